@@ -1,0 +1,80 @@
+//! `practise`: flies a scenario at the prompt.
+
+use crate::element::Standard;
+use crate::error::{Error, Result, exit};
+use crate::rules::RuleSet;
+use crate::scenario::draw::draw;
+use crate::scenario::load::Library;
+use crate::scenario::play::Play;
+use crate::session::console::{Console, SystemClock};
+use crate::session::plain::Plain;
+use crate::session::prompt::Prompt;
+use crate::session::{Ending, Look, Session};
+use std::io::{IsTerminal, Write};
+use std::sync::Arc;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// The scenario that is flown when none is named.
+pub const FIRST: &str = "skerrow-departure";
+
+/// What was asked for on the command line.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// A built-in scenario or a file; [`FIRST`] if left out.
+    pub scenario: Option<String>,
+    /// What the flight is drawn from; by chance if left out.
+    pub seed: Option<u64>,
+    /// No feedback before the end.
+    pub quiet: bool,
+    /// No line editing: prompt and echo as plain text.
+    pub plain: bool,
+    /// A rule set other than the scenario's.
+    pub standard: Option<Standard>,
+    /// Colours and bold letters.
+    pub styled: bool,
+}
+
+/// Flies a scenario and returns the exit status; a learner's slips are no failure.
+///
+/// # Errors
+/// If there is no such scenario, if it has problems, or if the terminal or the output fails.
+pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Result<u8> {
+    let name = options.scenario.as_deref().unwrap_or(FIRST);
+    let scenario = Library::new(rules).open(name)?;
+    let standard = options.standard.unwrap_or(scenario.standard);
+    let seed = options.seed.unwrap_or_else(any_seed);
+    let flight = draw(&scenario, standard, seed)
+        .ok_or_else(|| Error::Internal(format!("nothing can be drawn from `{}` with seed {seed}", scenario.id)))?;
+    let mut repeat = format!("hearback practise {name} --seed {seed}");
+    if let Some(standard) = options.standard {
+        repeat.push_str(&format!(" --standard {standard}"));
+    }
+    let look = Look { styled: options.styled, quiet: options.quiet, repeat };
+    let mut console = console(options)?;
+    let ending = Session::new(Play::new(rules(standard), flight), &mut *console, out, look).run()?;
+    Ok(match ending {
+        Ending::Finished | Ending::Left => exit::DONE,
+        Ending::Interrupted => exit::INTERRUPTED,
+    })
+}
+
+fn console(options: &Options) -> Result<Box<dyn Console>> {
+    let typed = std::io::stdin().is_terminal();
+    let lines = std::io::stdin().lock();
+    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80);
+    let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
+    Ok(if !typed {
+        Box::new(Plain::piped(lines, columns))
+    } else if options.plain || dumb || !std::io::stdout().is_terminal() {
+        Box::new(Plain::typed(lines, columns, Arc::new(SystemClock::start())))
+    } else {
+        drop(lines);
+        Box::new(Prompt::open(Arc::new(SystemClock::start()), options.styled)?)
+    })
+}
+
+/// A seed that is short enough to be typed again.
+fn any_seed() -> u64 {
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    u64::from(now.subsec_nanos() / 1000) % 9000 + 1000
+}

@@ -1,0 +1,89 @@
+//! What can go wrong with files, the terminal and the command line, one line each; and the exit statuses.
+
+use crate::diagnostic::{Diagnostic, count};
+use std::io;
+use std::path::PathBuf;
+
+/// Exit statuses of the program.
+pub mod exit {
+    /// All done; a learner's slips are no failure.
+    pub const DONE: u8 = 0;
+    /// Problems were found: a bad file, a bad line.
+    pub const PROBLEMS: u8 = 1;
+    /// Wrong usage, or a file or the system failed.
+    pub const FAILED: u8 = 2;
+    /// Stopped from the keyboard.
+    pub const INTERRUPTED: u8 = 130;
+}
+
+/// A failure that ends a command.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// A file cannot be read.
+    #[error("failed to read `{}`: {cause}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        cause: io::Error,
+    },
+    /// Nothing of this name is built in, and it is no file.
+    #[error("no {what} `{name}`{help}")]
+    Unknown {
+        /// `scenario`, `airport` …
+        what: &'static str,
+        /// What was asked for.
+        name: String,
+        /// Begins with `;` if there is something to say.
+        help: String,
+    },
+    /// Data files with problems.
+    #[error("{} in the data files", count(.0.len(), "problem"))]
+    Data(Vec<Diagnostic>),
+    /// The output cannot be written.
+    #[error("failed to write: {0}")]
+    Write(#[from] io::Error),
+    /// The prompt failed.
+    #[error("failed to read from the terminal: {0}")]
+    Terminal(String),
+    /// A fault of the program itself.
+    #[error("internal error, please report: {0}")]
+    Internal(String),
+}
+
+impl Error {
+    /// The exit status that belongs to the failure; a reader that went away is no failure.
+    #[must_use]
+    pub fn status(&self) -> u8 {
+        match self {
+            Self::Data(_) => exit::PROBLEMS,
+            Self::Write(cause) if cause.kind() == io::ErrorKind::BrokenPipe => exit::DONE,
+            _ => exit::FAILED,
+        }
+    }
+
+    /// True if the reader of the output went away: nothing is to be said.
+    #[must_use]
+    pub fn is_quiet(&self) -> bool {
+        matches!(self, Self::Write(cause) if cause.kind() == io::ErrorKind::BrokenPipe)
+    }
+}
+
+/// The result of a command.
+pub type Result<T, E = Error> = std::result::Result<T, E>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_failure_is_one_line_and_a_closed_pipe_is_none() {
+        let cause = io::Error::new(io::ErrorKind::NotFound, "no such file");
+        let error = Error::Read { path: "x.toml".into(), cause };
+        assert_eq!(error.to_string(), "failed to read `x.toml`: no such file");
+        assert_eq!(error.status(), exit::FAILED);
+        let closed = Error::from(io::Error::from(io::ErrorKind::BrokenPipe));
+        assert!(closed.is_quiet() && closed.status() == exit::DONE);
+    }
+}

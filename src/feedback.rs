@@ -1,0 +1,356 @@
+//! A judgement in words: what was wrong in this reply, why it matters, and how it is said.
+
+use crate::airport::value::written;
+use crate::element::{Element, Fault, Severity, Standard, Verdict};
+use crate::judge::judgement::{Finding, Judgement};
+use crate::scenario::play::Due;
+use crate::session::console::Timing;
+use crate::session::screen::{Row, Tone, columns, hang, marked};
+use crate::span::Span;
+use crate::text::speak::spoken;
+use std::time::Duration;
+
+/// Blanks before feedback, so that it stands apart from what is said on the radio.
+const INDENT: usize = 4;
+
+/// The same as blanks.
+const LEAD: &str = "    ";
+
+/// Signs that tie a mark under the reply to its explanation.
+const SIGNS: &[u8] = b"123456789abcdefghijklmnopqrstuvwxyz";
+
+/// Feedback on one reply: a short line if all was right, else the reply with marks and a note for each finding.
+#[must_use]
+pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing, width: usize) -> Vec<Row> {
+    let lead = LEAD;
+    let (tone, word) = verdict_words(judgement, reply, call);
+    let mut head = Row::of(Tone::Plain, lead).and(tone, word);
+    if let Some(time) = timing_words(timing) {
+        head = head.and(Tone::Faint, format!("   {time}"));
+    }
+    let mut rows = vec![head];
+    if reply.trim().is_empty() || judgement.findings.is_empty() {
+        return rows;
+    }
+    let signs: Vec<char> = sign_list(&judgement.findings);
+    let marks: Vec<(Span, char)> =
+        judgement.findings.iter().zip(&signs).filter(|(_, sign)| **sign != '-').filter_map(|(f, s)| Some((f.span?, *s))).collect();
+    if !marks.is_empty() {
+        rows.extend(marked(reply, &marks, INDENT, width));
+    }
+    let names = judgement.findings.iter().map(|f| columns(&label(f.element))).max().unwrap_or(0);
+    for (finding, sign) in judgement.findings.iter().zip(signs) {
+        rows.extend(finding_rows(finding, sign, names, reply, call, width));
+    }
+    rows
+}
+
+fn finding_rows(finding: &Finding, sign: char, names: usize, reply: &str, call: bool, width: usize) -> Vec<Row> {
+    let column = INDENT + 2 + names + 2;
+    let head = format!("{}{sign} {}", " ".repeat(INDENT), label(finding.element));
+    let tone = tone(finding.severity);
+    let mut rows = hang((tone, &head), column, Tone::Plain, &what(finding, reply, call), width);
+    let mut reason = finding.why.trim().to_owned();
+    if !finding.rule.is_empty() {
+        reason.push_str(if reason.is_empty() { "" } else { " " });
+        reason.push_str(&format!("[{}]", finding.rule));
+    }
+    if !reason.is_empty() {
+        rows.extend(hang((Tone::Plain, LEAD), column, Tone::Faint, &reason, width));
+    }
+    rows
+}
+
+/// What is the matter, in one line: both values where there are two, and what to say where there is a phrase for it.
+fn what(finding: &Finding, reply: &str, call: bool) -> String {
+    let shown = |value: &Option<String>| value.as_deref().filter(|v| !v.is_empty()).map(|v| written(finding.element, v));
+    let (expected, given) = (shown(&finding.expected), shown(&finding.given));
+    let words = finding.span.map(|span| span.of(reply).trim()).filter(|w| !w.is_empty());
+    let source = if call { "it is" } else { "station" };
+    let mut text = match finding.fault {
+        Fault::Wrong => match (&expected, &given) {
+            (Some(expected), Some(given)) => format!("{source} {expected}, you {given}"),
+            (Some(expected), None) => format!("{source} {expected}, you something else"),
+            (None, Some(given)) => format!("you {given}, which is not right here"),
+            (None, None) => "not what it should be".to_owned(),
+        },
+        Fault::Missing => match (&expected, call) {
+            (Some(expected), true) => format!("{expected} is not in your call"),
+            (Some(expected), false) => format!("station {expected}, not in your read-back"),
+            (None, true) => "not in your call".to_owned(),
+            (None, false) => "not in your read-back".to_owned(),
+        },
+        Fault::Misplaced => "right, but not in its place".to_owned(),
+        Fault::Nonstandard => match words {
+            Some(words) => format!("understood, but not in these words: \"{words}\""),
+            None => "understood, but not in these words".to_owned(),
+        },
+        Fault::Unrequested => match words {
+            Some(words) => format!("not to be read back: \"{words}\""),
+            None => "not to be read back".to_owned(),
+        },
+    };
+    if let (Fault::Wrong, Some(expected), Some(given)) = (finding.fault, &expected, &given)
+        && let Some(slip) = slip(expected, given)
+    {
+        text.push_str(&format!(": {slip}"));
+    }
+    if let Some(better) = finding.better.as_deref().filter(|b| !b.is_empty()) {
+        text.push_str(&format!("; say \"{better}\""));
+    }
+    text
+}
+
+/// How two values differ, where the difference is one of the common slips.
+///
+/// ```
+/// use hearback::feedback::slip;
+/// assert_eq!(slip("4421", "4412"), Some("two digits changed places"));
+/// assert_eq!(slip("27L", "27R"), Some("the other side"));
+/// ```
+#[must_use]
+pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
+    let digits = |text: &str| -> Vec<u8> { text.bytes().filter(u8::is_ascii_digit).collect() };
+    let side = |text: &str| text.chars().next_back().filter(|c| matches!(c, 'L' | 'C' | 'R'));
+    let (here, there) = (digits(expected), digits(given));
+    if !here.is_empty() && here == there {
+        return match (side(expected), side(given)) {
+            (Some(_), Some(_)) => Some("the other side"),
+            (Some(_), None) => Some("the side is lost"),
+            (None, Some(_)) => Some("a side too many"),
+            (None, None) => Some("the digits are right, what they stand for is not"),
+        };
+    }
+    if matches!((expected, given), ("left", "right") | ("right", "left")) {
+        return Some("the other way");
+    }
+    if here.len() != there.len() || here.len() < 2 {
+        let lost = here.len() == there.len() + 1 && !there.is_empty();
+        return lost.then_some("a digit is lost");
+    }
+    let off: Vec<usize> = (0..here.len()).filter(|&n| here[n] != there[n]).collect();
+    match off.as_slice() {
+        [_] => Some("one digit differs"),
+        [a, b] if here[*a] == there[*b] && here[*b] == there[*a] => Some("two digits changed places"),
+        _ => None,
+    }
+}
+
+/// The rule behind each finding of a reply.
+#[must_use]
+pub fn why_rows(findings: &[Finding], width: usize) -> Vec<Row> {
+    let lead = LEAD;
+    if findings.is_empty() {
+        return vec![Row::of(Tone::Plain, format!("{lead}There is nothing to explain yet: no finding so far."))];
+    }
+    let mut rows = Vec::new();
+    for finding in findings {
+        let head = format!("{} {} ({})", label(finding.element), finding.fault.name(), finding.severity.name());
+        rows.push(Row::of(tone(finding.severity), format!("{lead}{head}")));
+        for text in [finding.element.doc(), finding.why.trim()].into_iter().filter(|t| !t.is_empty()) {
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Plain, text, width));
+        }
+        if !finding.rule.is_empty() {
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Plain, &format!("Source: {}", finding.rule), width));
+        }
+        if !finding.id.is_empty() {
+            let more = format!("More: hearback explain {}", finding.id);
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Faint, &more, width));
+        }
+    }
+    rows
+}
+
+/// A hint: first which elements are due, then their form, then a right reply.
+#[must_use]
+pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<Row> {
+    let lead = LEAD;
+    if due.model.is_empty() {
+        return vec![Row::of(Tone::Plain, format!("{lead}Nobody wants an answer: press Enter and say nothing."))];
+    }
+    let names: Vec<String> = due.elements.iter().map(|e| label(*e)).collect();
+    match step {
+        0 => {
+            let text = match names.as_slice() {
+                [] => "Your callsign is answer enough.".to_owned(),
+                names => format!("Due: {}", names.join(", ")),
+            };
+            let mut rows = hang((Tone::Label, &format!("{lead}hint 1")), INDENT + 8, Tone::Plain, &text, width);
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 8, Tone::Faint, "/hint again shows the form", width));
+            rows
+        }
+        1 => {
+            let column = INDENT + 8 + names.iter().map(|n| columns(n)).max().unwrap_or(0) + 2;
+            let mut rows = vec![Row::of(Tone::Label, format!("{lead}hint 2")).and(Tone::Faint, "  with other values")];
+            for element in &due.elements {
+                let label = format!("{lead}        {}", label(*element));
+                rows.extend(hang((Tone::Plain, &label), column, Tone::Plain, &form(*element, due.call, standard), width));
+            }
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 8, Tone::Faint, "/hint again shows a right reply", width));
+            rows
+        }
+        _ => hang((Tone::Label, &format!("{lead}hint 3")), INDENT + 8, Tone::Plain, &due.model, width),
+    }
+}
+
+/// How an element is said, with a value that is not the one wanted.
+fn form(element: Element, call: bool, standard: Standard) -> String {
+    match element {
+        Element::Callsign => match (call, standard) {
+            (true, _) => "after the station's name".to_owned(),
+            (false, Standard::Us) => "first or last".to_owned(),
+            (false, _) => "at the end".to_owned(),
+        },
+        Element::Instruction if call => "what you want, with \"request\" or \"ready\"".to_owned(),
+        Element::Instruction => "the verb you were given: hold short, cross, line up".to_owned(),
+        Element::Condition => "all of it, with the aircraft and where it is".to_owned(),
+        Element::Restriction => "the limit as it was given: above, until, or less".to_owned(),
+        Element::Traffic => "the aircraft you were told about".to_owned(),
+        Element::Unit => "place and function: \"Skerrow Tower\"".to_owned(),
+        _ => format!("as in \"{}\"", spoken(standard, element, element.example())),
+    }
+}
+
+/// The name of an element for people.
+#[must_use]
+pub fn label(element: Element) -> String {
+    match element {
+        Element::Sid => "departure".to_owned(),
+        Element::Star => "arrival".to_owned(),
+        Element::Unit => "station".to_owned(),
+        Element::ClearanceLimit => "clearance limit".to_owned(),
+        Element::Altimeter => "altimeter setting".to_owned(),
+        _ => element.name().replace('_', " "),
+    }
+}
+
+/// A time to reply: `6.1 s`, `1 min 12 s`.
+#[must_use]
+pub fn duration_words(time: Duration) -> String {
+    let tenths = time.as_millis().saturating_add(50) / 100;
+    if tenths < 600 { format!("{}.{} s", tenths / 10, tenths % 10) } else { format!("{} min {} s", tenths / 600, tenths % 600 / 10) }
+}
+
+fn timing_words(timing: Timing) -> Option<String> {
+    let sent = duration_words(timing.sent?);
+    Some(match timing.first_key {
+        Some(key) => format!("{sent}, first key after {}", duration_words(key)),
+        None => sent,
+    })
+}
+
+fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'static str) {
+    let silent = reply.trim().is_empty();
+    let alone = judgement.findings.iter().all(|f| f.severity == Severity::Advice);
+    match judgement.verdict {
+        Verdict::Correct if silent => (Tone::Good, "right: no answer is wanted"),
+        Verdict::Correct if judgement.findings.is_empty() => (Tone::Good, "right"),
+        Verdict::Correct if alone => (Tone::Good, "right, with advice"),
+        Verdict::Correct => (Tone::Good, "right"),
+        _ if silent && call => (Tone::Bad, "nobody heard you call"),
+        _ if silent => (Tone::Bad, "no reply was heard"),
+        Verdict::Nonstandard => (Tone::Fair, "understood, form to mend"),
+        Verdict::Incomplete => (Tone::Bad, "incomplete"),
+        Verdict::Incorrect => (Tone::Bad, "incorrect"),
+    }
+}
+
+fn sign_list(findings: &[Finding]) -> Vec<char> {
+    let mut next = SIGNS.iter();
+    let sign = |f: &Finding| f.span.filter(|s| s.end > s.start).and_then(|_| next.next());
+    findings.iter().map(sign).map(|s| s.map_or('-', |s| char::from(*s))).collect()
+}
+
+fn tone(severity: Severity) -> Tone {
+    match severity {
+        Severity::Critical | Severity::Major => Tone::Bad,
+        Severity::Minor => Tone::Fair,
+        Severity::Advice => Tone::Faint,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::borrow::Cow;
+
+    fn finding(element: Element, fault: Fault, expected: Option<&str>, given: Option<&str>, span: Option<Span>) -> Finding {
+        Finding {
+            element,
+            fault,
+            severity: element.severity(fault),
+            expected: expected.map(str::to_owned),
+            given: given.map(str::to_owned),
+            span,
+            rule: Cow::Borrowed("Annex 11 3.7.3.1"),
+            why: Cow::Borrowed("The code tells the controller who you are."),
+            better: None,
+            id: Cow::Borrowed("squawk"),
+        }
+    }
+
+    fn judgement(verdict: Verdict, findings: Vec<Finding>) -> Judgement {
+        Judgement { verdict, score: 0, findings, model: String::new(), moves: vec![], said: vec![], heard: vec![] }
+    }
+
+    fn shown(reply: &str, judgement: &Judgement, width: usize) -> String {
+        let timing = Timing { first_key: Some(Duration::from_millis(1200)), sent: Some(Duration::from_millis(6100)) };
+        let rows = reply_rows(reply, judgement, false, timing, width);
+        rows.iter().map(|r| r.paint(false) + "\n").collect()
+    }
+
+    #[test]
+    fn a_right_reply_is_one_short_line() {
+        let text = shown("roger", &judgement(Verdict::Correct, vec![]), 80);
+        assert_eq!(text, "    right   6.1 s, first key after 1.2 s\n");
+    }
+
+    #[test]
+    fn a_wrong_digit_is_marked_named_and_explained() {
+        let reply = "squawk 4412 whimbrel 214";
+        let wrong = finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(7, 11)));
+        let lost = finding(Element::Level, Fault::Missing, Some("FL080"), None, None);
+        let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong, lost]), 80);
+        let expected = "    incorrect   6.1 s, first key after 1.2 s
+    squawk 4412 whimbrel 214
+           1---
+    1 squawk  station 4421, you 4412: two digits changed places
+              The code tells the controller who you are. [Annex 11 3.7.3.1]
+    - level   station FL80, not in your read-back
+              The code tells the controller who you are. [Annex 11 3.7.3.1]
+";
+        assert_eq!(text, expected);
+    }
+
+    #[test]
+    fn forty_columns_are_enough() {
+        let reply = "cleared to tarnmoor squawk 4412 whimbrel 214";
+        let wrong = finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(27, 31)));
+        let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong]), 40);
+        assert!(text.lines().all(|l| columns(l) <= 40), "{text}");
+        assert!(text.contains("    squawk 4412 whimbrel 214\n           1---\n"), "{text}");
+    }
+
+    #[test]
+    fn slips_have_names() {
+        for (expected, given, name) in [
+            ("4421", "4412", Some("two digits changed places")),
+            ("4421", "4422", Some("one digit differs")),
+            ("118.705", "118.75", Some("a digit is lost")),
+            ("27L", "27", Some("the side is lost")),
+            ("FL80", "8,000 ft", None),
+            ("left", "right", Some("the other way")),
+            ("TARNO", "MERLO", None),
+            ("210", "210 kt", Some("the digits are right, what they stand for is not")),
+        ] {
+            assert_eq!(slip(expected, given), name, "{expected} {given}");
+        }
+    }
+
+    #[test]
+    fn times_are_short() {
+        assert_eq!(duration_words(Duration::from_millis(6149)), "6.1 s");
+        assert_eq!(duration_words(Duration::from_millis(59_980)), "1 min 0 s");
+        assert_eq!(duration_words(Duration::from_secs(72)), "1 min 12 s");
+    }
+}

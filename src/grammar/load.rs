@@ -1,0 +1,233 @@
+//! Grammar files → one rule set's book: base first, overlays state their differences.
+
+use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text};
+use crate::element::Standard;
+use std::ops::Range;
+
+/// A complaint about a grammar file, with its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Stable code, `G001` …
+    pub code: &'static str,
+    /// File.
+    pub path: String,
+    /// Bytes of the file.
+    pub span: Range<usize>,
+    /// The complaint, lower case, no full stop.
+    pub title: String,
+    /// What stands beneath the carets.
+    pub label: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+/// A file that a thing came from.
+pub type Path = std::sync::Arc<str>;
+
+/// A phrase after merging; `at` is the file and place of the entry that last changed it.
+#[derive(Debug, Clone)]
+pub struct PhraseSource {
+    /// The merged entry.
+    pub entry: PhraseEntry,
+    /// File of the first mention.
+    pub path: Path,
+    /// Keys that an overlay replaced, with its file.
+    pub replaced: Vec<(&'static str, Path)>,
+    /// Right and wrong examples belong to this rule set.
+    pub own_examples: bool,
+    /// File of the examples.
+    pub example_path: Path,
+}
+
+/// Everything one rule set consists of.
+#[derive(Debug, Clone, Default)]
+pub struct Book {
+    /// Which rule set.
+    pub standard: Standard,
+    /// Word and its forms, with the file.
+    pub words: Vec<(super::schema::WordEntry, Path)>,
+    /// Fillers.
+    pub fillers: Vec<Text>,
+    /// Slots.
+    pub slots: Vec<(SlotEntry, Path)>,
+    /// Phrases, in the order of the files.
+    pub phrases: Vec<PhraseSource>,
+    /// Rules of form.
+    pub rules: Vec<(RuleEntry, Path)>,
+}
+
+/// The folders a rule set is made of, base first.
+#[must_use]
+pub fn chain(standard: Standard) -> &'static [Standard] {
+    match standard {
+        Standard::Icao => &[Standard::Icao],
+        Standard::Eu => &[Standard::Icao, Standard::Eu],
+        Standard::Uk => &[Standard::Icao, Standard::Eu, Standard::Uk],
+        Standard::Us => &[Standard::Icao, Standard::Us],
+    }
+}
+
+fn folder(path: &str) -> Option<Standard> {
+    let mut parts = path.rsplit('/');
+    parts.next()?;
+    parts.next().and_then(Standard::parse)
+}
+
+/// Reads and merges the files of one rule set. Files are (path, text); the folder that a file lies in
+/// names its rule set.
+///
+/// # Errors
+/// Every file that is not valid TOML, has unknown keys or a newer format: all problems at once.
+pub fn load<'a>(files: impl Iterator<Item = (&'a str, &'a str)> + Clone, standard: Standard) -> Result<Book, Vec<Problem>> {
+    let mut book = Book { standard, ..Book::default() };
+    let mut problems = Vec::new();
+    for &layer in chain(standard) {
+        for (path, text) in files.clone().filter(|f| folder(f.0) == Some(layer)) {
+            match read(path, text) {
+                Ok(file) => book.add(file, &Path::from(path), layer, &mut problems),
+                Err(found) => problems.extend(found),
+            }
+        }
+    }
+    book.phrases.retain(|p| !p.entry.absent);
+    if problems.is_empty() { Ok(book) } else { Err(problems) }
+}
+
+fn read(path: &str, text: &str) -> Result<GrammarFile, Vec<Problem>> {
+    let problem = |code, span: Range<usize>, title: String, help: Option<&str>| Problem {
+        code,
+        path: path.to_owned(),
+        span,
+        title,
+        label: String::new(),
+        help: help.map(str::to_owned),
+    };
+    if text.trim().is_empty() {
+        return Err(vec![problem("G001", 0..0, "this file is empty".into(), Some("begin with `format = 1`"))]);
+    }
+    let (_, errors) = toml::de::DeTable::parse_recoverable(text);
+    if !errors.is_empty() {
+        let mut lines = Vec::new();
+        return Err(errors
+            .iter()
+            .filter(|e| {
+                let line = text[..e.span().map_or(0, |s| s.start.min(text.len()))].matches('\n').count();
+                let new = !lines.contains(&line);
+                lines.push(line);
+                new
+            })
+            .map(|e| problem("G001", e.span().unwrap_or(0..0), e.message().trim().replace('\n', "; "), None))
+            .collect());
+    }
+    let file: GrammarFile = toml::from_str(text).map_err(|e| {
+        vec![problem("G002", e.span().unwrap_or(0..0), e.message().trim().replace('\n', "; "), None)]
+    })?;
+    match &file.format {
+        None => Err(vec![problem("G003", 0..0, "`format` is missing".into(), Some("begin the file with `format = 1`"))]),
+        Some(format) if *format.get_ref() != 1 => Err(vec![problem(
+            "G003",
+            format.span(),
+            format!("format {} is newer than this program, which reads format 1", format.get_ref()),
+            Some("get a newer hearback, or write the file in format 1"),
+        )]),
+        Some(_) => Ok(file),
+    }
+}
+
+impl Book {
+    fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Problem>) {
+        self.words.extend(file.word.into_iter().map(|w| (w, path.clone())));
+        self.fillers.extend(file.filler.into_iter().flat_map(|f| f.words));
+        for slot in file.slot {
+            match self.slots.iter_mut().find(|s| s.0.id.get_ref() == slot.id.get_ref()) {
+                Some(old) if layer != Standard::Icao => *old = (slot, path.clone()),
+                Some(_) => problems.push(Problem {
+                    code: "G004",
+                    path: path.to_string(),
+                    span: slot.id.span(),
+                    title: format!("slot `{}` stands twice", slot.id.get_ref()),
+                    label: "second one".into(),
+                    help: Some("one slot, one place".into()),
+                }),
+                None => self.slots.push((slot, path.clone())),
+            }
+        }
+        for rule in file.rule {
+            match self.rules.iter_mut().find(|r| r.0.id.get_ref() == rule.id.get_ref()) {
+                Some((old, place)) => {
+                    old.on = rule.on.or(old.on);
+                    old.source = rule.source.or(old.source.take());
+                    old.why = rule.why.or(old.why.take());
+                    old.right = rule.right;
+                    old.wrong = rule.wrong;
+                    *place = path.clone();
+                }
+                None => self.rules.push((rule, path.clone())),
+            }
+        }
+        let own = layer == self.standard;
+        for entry in file.phrase {
+            match self.phrases.iter_mut().find(|p| p.entry.id.get_ref() == entry.id.get_ref()) {
+                Some(old) if layer == Standard::Icao => {
+                    let _ = old;
+                    problems.push(Problem {
+                        code: "G004",
+                        path: path.to_string(),
+                        span: entry.id.span(),
+                        title: format!("phrase `{}` stands twice", entry.id.get_ref()),
+                        label: "second one".into(),
+                        help: Some("one phrase, one place; a rule set states its differences in its own folder".into()),
+                    });
+                }
+                Some(old) => {
+                    old.own_examples = own && (entry.right.is_some() || entry.wrong.is_some());
+                    old.example_path = path.clone();
+                    merge(old, entry, path);
+                }
+                None => self.phrases.push(PhraseSource {
+                    entry,
+                    path: path.clone(),
+                    replaced: Vec::new(),
+                    own_examples: own,
+                    example_path: path.clone(),
+                }),
+            }
+        }
+        // Examples of a rule of a lower layer are not this rule set's.
+        if !own {
+            for rule in &mut self.rules {
+                rule.0.right = None;
+                rule.0.wrong = None;
+            }
+            for phrase in &mut self.phrases {
+                phrase.own_examples = false;
+            }
+        }
+    }
+}
+
+impl PhraseSource {
+    /// The file that `key` was last stated in.
+    #[must_use]
+    pub fn place(&self, key: &str) -> &Path {
+        self.replaced.iter().rev().find(|r| r.0 == key).map_or(&self.path, |r| &r.1)
+    }
+}
+
+fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
+    let old = &mut source.entry;
+    macro_rules! replace {
+        ($($key:ident)*) => { $(if new.$key.is_some() {
+            old.$key = new.$key;
+            source.replaced.push((stringify!($key), path.clone()));
+        })* };
+    }
+    replace!(by kind instruction family says reply model limit hazard near variants parts source why);
+    old.right = new.right;
+    old.wrong = new.wrong;
+    old.absent = new.absent;
+    if let Some(duty) = new.duty {
+        old.duty.get_or_insert_default().extend(duty);
+        source.replaced.push(("duty", path.clone()));
+    }
+}

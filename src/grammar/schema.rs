@@ -1,0 +1,165 @@
+//! The shape of grammar files, as an author writes them.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use toml::Spanned;
+
+/// A text with its place in the file.
+pub type Text = Spanned<String>;
+
+/// One grammar file: any mixture of the tables below.
+#[derive(Debug, Clone, Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+pub struct GrammarFile {
+    /// Version of the file format; 1.
+    pub format: Option<Spanned<u32>>,
+    /// Words that stand for one another.
+    #[serde(default)]
+    pub word: Vec<WordEntry>,
+    /// Words that carry nothing: greetings, hesitations.
+    #[serde(default)]
+    pub filler: Vec<FillerEntry>,
+    /// Closed vocabularies and small patterns that phrases share.
+    #[serde(default)]
+    pub slot: Vec<SlotEntry>,
+    /// Phrases with their duties.
+    #[serde(default)]
+    pub phrase: Vec<PhraseEntry>,
+    /// Rules of form, switched on or off by a rule set.
+    #[serde(default)]
+    pub rule: Vec<RuleEntry>,
+}
+
+/// A word and the forms that are folded to it before matching.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WordEntry {
+    /// The word patterns use; may be several words (`take off`).
+    pub word: Text,
+    /// Other forms: verb forms, spellings, abbreviations.
+    pub forms: Vec<Text>,
+}
+
+/// Words that carry nothing.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FillerEntry {
+    /// The words.
+    pub words: Vec<Text>,
+}
+
+/// A named small grammar that a pattern can use as `<id>`.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SlotEntry {
+    /// Name in patterns.
+    pub id: Text,
+    /// The values it can take.
+    pub forms: Vec<SlotForm>,
+}
+
+/// One value of a slot.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SlotForm {
+    /// Canonical value; `{name}` is replaced by the canonical value of an inner slot.
+    pub value: Text,
+    /// How it is said.
+    pub says: Vec<Text>,
+    /// How a model says it, if not as the first of `says`.
+    pub model: Option<Text>,
+}
+
+/// A phrase of the book. In an overlay only the stated keys replace those of the base.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PhraseEntry {
+    /// Stable, lower case, dotted.
+    pub id: Text,
+    /// `controller` or `pilot`.
+    pub by: Option<Text>,
+    /// `instruction`, `information`, `question`, `call`, `move`, `fragment` or `silence`.
+    pub kind: Option<Text>,
+    /// Canonical value of the element `instruction`.
+    pub instruction: Option<Text>,
+    /// Phrases of one family exclude one another; the part of `id` before the dot if left out.
+    pub family: Option<Text>,
+    /// How it is said.
+    pub says: Option<Vec<Text>>,
+    /// Further forms in a reply.
+    pub reply: Option<Vec<Text>>,
+    /// The model read-back, if not the first of `says`.
+    pub model: Option<Text>,
+    /// Element to duty.
+    pub duty: Option<BTreeMap<String, Text>>,
+    /// Elements whose loss makes the clearance freer than it was given.
+    pub limit: Option<Vec<Text>>,
+    /// Severity of a fault in instruction, runway or condition.
+    pub hazard: Option<Text>,
+    /// Instructions that mean the same in a word that does not belong here.
+    pub near: Option<Vec<Text>>,
+    /// Forms that are understood and noted.
+    pub variants: Option<Vec<Variant>>,
+    /// Of a pilot's own call: the elements it must have, in order.
+    pub parts: Option<Vec<Text>>,
+    /// Document and paragraph.
+    pub source: Option<Text>,
+    /// One sentence a trainee understands.
+    pub why: Option<Text>,
+    /// Replies that are right.
+    pub right: Option<Vec<Example>>,
+    /// Replies that are wrong, with their faults.
+    pub wrong: Option<Vec<Example>>,
+    /// In an overlay: this rule set does not have the phrase.
+    #[serde(default)]
+    pub absent: bool,
+}
+
+/// A form that is understood and noted.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Variant {
+    /// The pattern.
+    pub says: Text,
+    /// `element fault`, for instance `word nonstandard`.
+    pub fault: Text,
+    /// What to say instead.
+    pub better: Text,
+    /// Why, in one sentence.
+    pub why: Option<Text>,
+    /// Document and paragraph, if not the phrase's.
+    pub source: Option<Text>,
+}
+
+/// An exchange that is run as a test.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Example {
+    /// What the station says; left out for a pilot's own call.
+    pub say: Option<Text>,
+    /// What the pilot says.
+    pub reply: Text,
+    /// Own callsign; taken from `say` if left out.
+    pub callsign: Option<Text>,
+    /// Each `element fault`.
+    #[serde(default)]
+    pub faults: Vec<Text>,
+}
+
+/// A rule of form.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RuleEntry {
+    /// Name known to the judge.
+    pub id: Text,
+    /// Whether the rule set has it.
+    pub on: Option<bool>,
+    /// Document and paragraph.
+    pub source: Option<Text>,
+    /// One sentence a trainee understands.
+    pub why: Option<Text>,
+    /// Right replies.
+    pub right: Option<Vec<Example>>,
+    /// Wrong replies.
+    pub wrong: Option<Vec<Example>>,
+}

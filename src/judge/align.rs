@@ -1,0 +1,545 @@
+//! Elements of the reply against those transmitted: what is there, wrong, missing, or never given.
+
+use super::need::Need;
+use super::{Case, judgement::Finding, judgement::Move};
+use crate::element::{Element, Fault, Severity};
+use crate::parse::canonical;
+use crate::parse::cover::Piece;
+use crate::parse::slots::{Builtin, Match, View};
+use crate::parse::{self, Heard};
+use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
+use crate::span::Span;
+use crate::value::Value;
+use std::borrow::Cow;
+
+impl Case<'_> {
+    /// Matches, then states what is wrong, missing, unrequested, or of nonstandard form.
+    pub(crate) fn align(&mut self) {
+        let mut used = vec![false; self.heard.heard.len()];
+        self.match_values(&mut used);
+        if self.excused() {
+            return;
+        }
+        self.instructions(&mut used);
+        self.wrong_values(&mut used);
+        self.wrong_bare();
+        self.missing();
+        self.extras(&used);
+        self.unrequested(&used);
+        self.forms();
+    }
+
+    fn phrase_kind(&self, heard: &Heard) -> Option<PhraseKind> {
+        heard.phrase.map(|p| self.rules.phrases[p as usize].kind)
+    }
+
+    /// True if an element of the reply can answer a transmission: it is not part of the pilot's own
+    /// report or request.
+    fn answers(&self, heard: &Heard) -> bool {
+        !matches!(self.phrase_kind(heard), Some(PhraseKind::Call | PhraseKind::Move))
+    }
+
+    pub(crate) fn family(&self, heard: &Heard) -> Option<u16> {
+        heard.phrase.map(|p| self.rules.phrases[p as usize].family)
+    }
+
+    fn match_values(&mut self, used: &mut [bool]) {
+        // Same phrase first, then the same kind of phrase, then anything that answers.
+        for pass in 0..3 {
+            for n in 0..self.needs.list.len() {
+                let need = &self.needs.list[n];
+                if need.matched.is_some() {
+                    continue;
+                }
+                let found = self.heard.heard.iter().enumerate().position(|(i, h)| {
+                    let close = match pass {
+                        0 => h.phrase.is_some() && h.phrase == need.heard.phrase,
+                        1 => h.phrase.is_none() || self.family(h) == self.family(&need.heard) || self.phrase_kind(h) == Some(PhraseKind::Fragment),
+                        _ => need.heard.slot.is_some(),
+                    };
+                    !used[i] && close && self.answers(h) && self.same(need, h)
+                });
+                if let Some(i) = found {
+                    used[i] = true;
+                    self.needs.list[n].matched = Some(i);
+                }
+            }
+        }
+        // One value said once can answer the same value asked twice.
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            if need.matched.is_some() || need.heard.slot.is_none() {
+                continue;
+            }
+            let twin = self.needs.list.iter().find(|o| o.matched.is_some() && o.heard.element == need.heard.element && o.heard.slot.map(|s| s.1.value) == need.heard.slot.map(|s| s.1.value));
+            let shared = twin.and_then(|t| t.matched);
+            self.needs.list[n].matched = shared;
+        }
+    }
+
+    /// True if an element of the reply has the value of a need.
+    fn same(&self, need: &Need, heard: &Heard) -> bool {
+        match (need.heard.slot, heard.slot) {
+            (None, None) => {
+                let id = |h: &Heard| h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id);
+                id(&need.heard) == id(heard)
+            }
+            (Some((_, want)), Some((_, got))) => {
+                let kin = need.heard.element == heard.element || kin(need.heard.element, heard.element);
+                kin && self.same_value(need, &want, heard, &got)
+            }
+            _ => false,
+        }
+    }
+
+    fn same_value(&self, need: &Need, want: &Match, heard: &Heard, got: &Match) -> bool {
+        if want.value == got.value {
+            return true;
+        }
+        match (want.value, got.value) {
+            (Value::Unit(p, f), Value::Unit(q, g)) => (p == q || p == 0 || q == 0) && (f == g || f == 0 || g == 0),
+            (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
+            (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => {
+                self.aircraft_of(self.said, &need.heard, self.say).is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard, self.reply))
+            }
+            _ => false,
+        }
+    }
+
+    /// The aircraft type inside a traffic description.
+    fn aircraft_of(&self, parsed: &parse::Parsed, heard: &Heard, _text: &str) -> Option<Value> {
+        let (slot, found) = heard.slot?;
+        let SlotRef::Data(data) = slot else { return Some(found.value) };
+        let Value::Form(_, form, _) = found.value else { return None };
+        let view = View { atoms: &parsed.s.atoms, marks: &self.rules.marks };
+        let mut inner = Vec::new();
+        let root = self.rules.automaton.slot_root(data)?;
+        let (start, end) = (found.from as usize, found.to as usize);
+        canonical::inside(self.rules, &view, root, form, start, start, end, &mut inner);
+        inner.iter().find(|i| i.0 == SlotRef::Builtin(Builtin::Aircraft)).map(|i| i.1.value)
+    }
+
+    fn text_of(&self, heard: &Heard) -> String {
+        canonical::value(self.rules, &self.heard.s.atoms, self.reply, heard)
+    }
+
+    fn want_of(&self, need: &Need) -> String {
+        canonical::value(self.rules, &self.said.s.atoms, self.say, &need.heard)
+    }
+
+    /// A finding about an element of a phrase.
+    pub(crate) fn finding(&self, need: &Need, fault: Fault, given: Option<String>, span: Option<Span>) -> Finding {
+        let element = need.heard.element;
+        let mut severity = element.severity(fault);
+        let (mut rule, mut why, mut id) = (String::new(), String::new(), String::new());
+        if let Some(p) = need.heard.phrase {
+            let phrase = &self.rules.phrases[p as usize];
+            if let Some(hazard) = phrase.hazard
+                && matches!(fault, Fault::Wrong | Fault::Missing)
+                && matches!(element, Element::Instruction | Element::Runway | Element::Condition | Element::Restriction | Element::HoldingPoint)
+            {
+                severity = hazard;
+            }
+            rule.clone_from(&phrase.source);
+            why.clone_from(&phrase.why);
+            id.clone_from(&phrase.id);
+        }
+        if fault == Fault::Nonstandard {
+            severity = Severity::Minor;
+        }
+        Finding {
+            element,
+            fault,
+            severity,
+            expected: Some(self.want_of(need)),
+            given,
+            span,
+            rule: Cow::Owned(rule),
+            why: Cow::Owned(why),
+            better: None,
+            id: Cow::Owned(id),
+        }
+    }
+
+    /// Instructions that came back as another of their family.
+    fn instructions(&mut self, used: &mut [bool]) {
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            if need.heard.slot.is_some() || need.matched.is_some() || need.duty == Duty::None || need.duty == Duty::Acknowledge {
+                continue;
+            }
+            let family = self.family(&need.heard);
+            let matched_clauses: Vec<u16> = self
+                .needs
+                .list
+                .iter()
+                .filter(|o| o.heard.clause == need.heard.clause)
+                .filter_map(|o| o.matched.map(|i| self.heard.heard[i].clause))
+                .collect();
+            let rival = self.heard.heard.iter().enumerate().filter(|(i, h)| !used[*i] && h.slot.is_none() && self.answers(h) && self.family(h) == family);
+            let rival = rival.min_by_key(|(_, h)| !matched_clauses.contains(&h.clause)).map(|(i, h)| (i, *h));
+            let Some((i, heard)) = rival else { continue };
+            let phrase = &self.rules.phrases[need.heard.phrase.unwrap_or(0) as usize];
+            let given = heard.phrase.map(|p| self.rules.phrases[p as usize].instruction_id).unwrap_or(0);
+            let near = phrase.near.contains(&given);
+            used[i] = true;
+            let fault = if near { Fault::Nonstandard } else { Fault::Wrong };
+            let finding = self.finding(need, fault, Some(self.text_of(&heard)), Some(heard.span));
+            self.findings.push(finding);
+            let need = &mut self.needs.list[n];
+            need.settled = true;
+            if near {
+                need.matched = Some(i);
+            }
+        }
+    }
+
+    /// Required values that came back as another value.
+    fn wrong_values(&mut self, used: &mut [bool]) {
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            let owed = !matches!(need.duty, Duty::None);
+            if need.heard.slot.is_none() || need.matched.is_some() || !owed {
+                continue;
+            }
+            let element = need.heard.element;
+            let candidates = self.heard.heard.iter().enumerate().filter(|(i, h)| {
+                !used[*i] && h.slot.is_some() && self.answers(h) && (h.element == element || kin(element, h.element) && h.phrase == need.heard.phrase)
+            });
+            let best = candidates.min_by_key(|(_, h)| {
+                let same_phrase = h.phrase == need.heard.phrase;
+                let same_family = self.family(h) == self.family(&need.heard);
+                (!same_phrase, !same_family)
+            });
+            let Some((i, heard)) = best.map(|(i, h)| (i, *h)) else { continue };
+            let (want, got) = (need.heard.slot, heard.slot);
+            let fault = match (want, got) {
+                (Some((_, want)), Some((_, got))) => self.partial(need, &want.value, &heard, &got.value),
+                _ => Fault::Wrong,
+            };
+            used[i] = true;
+            let finding = self.finding(need, fault, Some(self.text_of(&heard)), Some(heard.value_span));
+            self.findings.push(finding);
+            self.needs.list[n].settled = true;
+        }
+    }
+
+    /// A part of the value came back: something is missing rather than wrong.
+    fn partial(&self, need: &Need, want: &Value, heard: &Heard, got: &Value) -> Fault {
+        match (want, got) {
+            (Value::Route(a, n), Value::Route(b, m)) => {
+                let (a, b) = (&a[..usize::from(*n)], &b[..usize::from(*m)]);
+                let mut rest = a.iter();
+                if b.len() < a.len() && b.iter().all(|x| rest.any(|y| y == x)) { Fault::Missing } else { Fault::Wrong }
+            }
+            (Value::Form(s, ..), Value::Form(t, ..)) if need.heard.element == Element::Traffic && s == t => {
+                let vague = |v: Option<Value>| matches!(v, None | Some(Value::Aircraft(0))) || matches!(v, Some(Value::Aircraft(a)) if a >> 40 != 0);
+                if vague(self.aircraft_of(self.heard, heard, self.reply)) { Fault::Missing } else { Fault::Wrong }
+            }
+            (Value::Form(s, f, _), Value::Form(t, g, _)) if need.heard.element == Element::Hold && s == t && f != g => Fault::Missing,
+            _ => Fault::Wrong,
+        }
+    }
+
+    /// Digits that no phrase owns stand for the first missing value they could be.
+    fn wrong_bare(&mut self) {
+        let covers = &self.heard.s.covers;
+        let mut taken: Vec<usize> = Vec::new();
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            if need.heard.slot.is_none() || need.matched.is_some() || need.settled || need.duty < Duty::ReadBackOrWilco && need.duty != Duty::Acknowledge {
+                continue;
+            }
+            let Some((slot @ SlotRef::Builtin(builtin), _)) = need.heard.slot else { continue };
+            let numeric = matches!(
+                builtin,
+                Builtin::Level | Builtin::Heading | Builtin::Speed | Builtin::Frequency | Builtin::Squawk | Builtin::Altimeter | Builtin::Runway
+            );
+            if !numeric {
+                continue;
+            }
+            let view = View { atoms: &self.heard.s.atoms, marks: &self.rules.marks };
+            let hit = covers.iter().enumerate().find_map(|(c, cover)| {
+                if taken.contains(&c) || !matches!(cover.piece, Piece::Bare) || self.is_ident(cover.start as usize, cover.end as usize) {
+                    return None;
+                }
+                let mut found = Vec::new();
+                view.read(builtin, cover.start as usize, &mut found);
+                // The value must use up the digits, or all but one's own flight number.
+                found.into_iter().find(|m| m.end == cover.end || self.is_ident(m.end as usize, cover.end as usize)).map(|m| (c, m))
+            });
+            let Some((c, found)) = hit else { continue };
+            taken.push(c);
+            let cover = covers[c];
+            let span = self.heard.cover_span(&cover);
+            let heard = Heard { slot: Some((slot, found)), span, value_span: span, ..need.heard };
+            let given = self.text_of(&heard);
+            let finding = self.finding(need, Fault::Wrong, Some(given), Some(span));
+            self.findings.push(finding);
+            self.needs.list[n].settled = true;
+            self.needs.bare_used = Some(c);
+        }
+    }
+
+    /// True if atoms `start..end` are the digits of one's own callsign, or as many at the end.
+    fn is_ident(&self, start: usize, end: usize) -> bool {
+        let atoms = &self.heard.s.atoms;
+        let ident = &self.situation.callsign.ident;
+        end > start && atoms[start..end].iter().map(|a| b'0' + a.value).eq(ident.iter().copied())
+    }
+
+    fn missing(&mut self) {
+        let any_matched = self.needs.list.iter().any(|n| n.matched.is_some() && n.duty != Duty::None) || self.needs.list.iter().any(|n| n.settled);
+        let wilco = self.has(Move::Wilco);
+        let roger = self.has(Move::Roger);
+        let answered = self.answered();
+        let mut roger_noted = false;
+        for n in 0..self.needs.list.len() {
+            let need = self.needs.list[n].clone();
+            if need.matched.is_some() || need.settled {
+                continue;
+            }
+            if need.kind == PhraseKind::Question {
+                if need.heard.slot.is_none() && !answered {
+                    self.push_missing(&need);
+                }
+                continue;
+            }
+            match need.duty {
+                Duty::None | Duty::Carried => {}
+                Duty::Acknowledge => {
+                    let silent = self.heard.s.atoms.is_empty();
+                    if silent && need.heard.slot.is_none() {
+                        self.push_missing(&need);
+                    } else if !wilco && !any_matched && !roger_noted && !answered && need.heard.slot.is_none() && self.rules.on(FormRule::AckRoger) {
+                        roger_noted = true;
+                        let span = self.move_span("roger");
+                        self.by_rule(FormRule::AckRoger, Element::Word, Fault::Nonstandard, Severity::Minor, span, (Some("wilco".into()), None));
+                    }
+                }
+                Duty::ReadBackOrWilco => {
+                    let clause_touched = self.clause_touched(need.heard.clause);
+                    if wilco && !clause_touched {
+                        continue;
+                    }
+                    if roger && !clause_touched && !any_matched {
+                        if self.rules.on(FormRule::AckRoger) && !roger_noted {
+                            roger_noted = true;
+                            let span = self.move_span("roger");
+                            self.by_rule(FormRule::AckRoger, Element::Word, Fault::Nonstandard, Severity::Minor, span, (Some("wilco".into()), Some("roger".into())));
+                        }
+                        continue;
+                    }
+                    self.push_missing_unless_clause_lost(n, &need, any_matched);
+                }
+                Duty::ReadBack => self.push_missing_unless_clause_lost(n, &need, any_matched),
+            }
+        }
+    }
+
+    /// Something of that clause came back.
+    fn clause_touched(&self, clause: u16) -> bool {
+        self.needs.list.iter().any(|n| n.heard.clause == clause && (n.matched.is_some() || n.settled))
+    }
+
+    /// A yes, a no, or the value itself.
+    fn answered(&self) -> bool {
+        self.has(Move::Affirm)
+            || self.has(Move::Negative)
+            || self.has(Move::Request)
+            || self.has(Move::TrafficAnswer)
+            || self.heard.heard.iter().any(|h| h.slot.is_some())
+            || self.heard.s.covers.iter().any(|c| match c.piece {
+                Piece::Phrase { accept, .. } => {
+                    let phrase = &self.rules.phrases[accept.phrase as usize];
+                    phrase.kind == PhraseKind::Call || phrase.kind == PhraseKind::Move && accept.variant > 0 && phrase.instruction.is_none()
+                }
+                _ => false,
+            })
+    }
+
+    fn move_span(&self, word: &str) -> Option<Span> {
+        self.heard.s.covers.iter().find_map(|c| match c.piece {
+            Piece::Phrase { accept, .. } if self.rules.phrases[accept.phrase as usize].instruction.as_deref() == Some(word) => {
+                Some(self.heard.cover_span(c))
+            }
+            _ => None,
+        })
+    }
+
+    fn push_missing(&mut self, need: &Need) {
+        let finding = self.finding(need, Fault::Missing, None, None);
+        self.findings.push(finding);
+    }
+
+    fn push_missing_unless_clause_lost(&mut self, n: usize, need: &Need, any_matched: bool) {
+        let element = need.heard.element;
+        let phrase = need.heard.phrase.map(|p| &self.rules.phrases[p as usize]);
+        let touched = self.clause_touched(need.heard.clause);
+        // A clause left out whole while the rest came back is one slip, named by its instruction or condition.
+        if !touched && any_matched {
+            let head = self.needs.list.iter().position(|o| {
+                o.heard.clause == need.heard.clause
+                    && o.duty >= Duty::ReadBackOrWilco
+                    && (o.heard.element == Element::Condition || o.heard.slot.is_none())
+            });
+            if head.is_some_and(|h| h != n) {
+                return;
+            }
+        }
+        // The subject of a condition, or the level of a limit, goes with it.
+        let goes_with = match element {
+            Element::Traffic => Some(Element::Condition),
+            Element::Level => Some(Element::Restriction),
+            _ => None,
+        };
+        if let Some(parent) = goes_with
+            && self.needs.list.iter().any(|o| {
+                o.heard.clause == need.heard.clause && o.heard.element == parent && o.matched.is_none() && !o.settled && o.required() && touched && self.within(o, need)
+            })
+        {
+            return;
+        }
+        let limit = phrase.is_some_and(|p| p.limits(element));
+        if limit && any_matched && (element != Element::Restriction || touched) {
+            self.needs.freer.push(element);
+        }
+        // A level that came back as the cleared level was its limit before.
+        if element == Element::Restriction && self.limit_became_level(need) {
+            return;
+        }
+        self.push_missing(need);
+    }
+
+    /// A condition owns its traffic; a limit owns the level inside it.
+    fn within(&self, parent: &Need, child: &Need) -> bool {
+        parent.heard.element == Element::Condition || parent.heard.span.overlaps(child.heard.span)
+    }
+
+    fn limit_became_level(&self, need: &Need) -> bool {
+        let text = self.want_of(need);
+        self.heard.heard.iter().any(|h| {
+            h.element == Element::Level && !self.needs.list.iter().any(|n| n.matched.is_some_and(|i| std::ptr::eq(&self.heard.heard[i], h))) && text.contains(&self.text_of(h))
+        })
+    }
+
+    /// Instructions and values that were never given.
+    fn extras(&mut self, used: &[bool]) {
+        if self.needs.question {
+            return;
+        }
+        let mut named: Vec<u16> = Vec::new();
+        for i in 0..self.heard.heard.len() {
+            let heard = self.heard.heard[i];
+            if used[i] || named.contains(&heard.clause) {
+                continue;
+            }
+            let Some(p) = heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            if phrase.kind != PhraseKind::Instruction || phrase.by_pilot {
+                continue;
+            }
+            let clause = |h: &Heard| h.clause == heard.clause;
+            let level = heard.element == Element::Level;
+            let clause_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_some());
+            let instruction_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_none());
+            // A level stated under a wrong verb is a second slip; other extras of a used clause are not.
+            let wanted_level = self.needs.list.iter().any(|n| n.heard.element == Element::Level);
+            if (clause_used || instruction_used) && !(level && instruction_used && !wanted_level && !clause_used) {
+                continue;
+            }
+            if heard.slot.is_none() && self.heard.heard.iter().any(|h| clause(h) && h.slot.is_some()) {
+                continue;
+            }
+            let owed = phrase.duty(heard.element);
+            if matches!(owed, Duty::None | Duty::Acknowledge) {
+                continue;
+            }
+            let severity = phrase.hazard.unwrap_or(heard.element.severity(Fault::Wrong)).max(heard.element.severity(Fault::Wrong));
+            if severity < Severity::Major {
+                continue;
+            }
+            named.push(heard.clause);
+            let (rule, why, id) = (phrase.source.clone(), phrase.why.clone(), phrase.id.clone());
+            let given = Some(self.text_of(&heard));
+            self.findings.push(Finding {
+                element: heard.element,
+                fault: Fault::Wrong,
+                severity,
+                expected: None,
+                given,
+                span: Some(heard.value_span),
+                rule: Cow::Owned(rule),
+                why: Cow::Owned(why),
+                better: None,
+                id: Cow::Owned(id),
+            });
+        }
+    }
+
+    /// Wind, traffic and news read back.
+    fn unrequested(&mut self, used: &[bool]) {
+        if !self.rules.on(FormRule::InformationUnrequested) {
+            return;
+        }
+        let mut noted: Vec<Element> = Vec::new();
+        for (i, heard) in self.heard.heard.iter().enumerate() {
+            let element = heard.element;
+            if !matches!(element, Element::Wind | Element::Traffic | Element::Information) || noted.contains(&element) {
+                continue;
+            }
+            let need = self.needs.list.iter().find(|n| n.matched == Some(i));
+            let informs = self.phrase_kind(heard) == Some(PhraseKind::Information);
+            let was_given = self.needs.list.iter().any(|n| n.heard.element == element && n.duty == Duty::None);
+            let news = need.is_some_and(|n| n.duty == Duty::None) || (informs && !used[i] && was_given);
+            if !news || (element == Element::Information && self.phrase_kind(heard) != Some(PhraseKind::Information)) {
+                continue;
+            }
+            noted.push(element);
+        }
+        for element in noted {
+            let heard = self.heard.heard.iter().find(|h| h.element == element).copied();
+            let given = heard.map(|h| self.text_of(&h));
+            let span = heard.map(|h| h.span);
+            self.by_rule(FormRule::InformationUnrequested, element, Fault::Unrequested, Severity::Minor, span, (None, given));
+        }
+    }
+
+    /// Items in another order than transmitted.
+    pub(crate) fn order(&mut self) {
+        if !self.rules.on(FormRule::OrderKept) || self.excused() {
+            return;
+        }
+        let mut last: Option<(u16, u16)> = None;
+        let mut places: Vec<(u16, u16)> = Vec::new();
+        for need in &self.needs.list {
+            if need.kind != PhraseKind::Instruction || need.heard.slot.is_none() || !need.required() {
+                continue;
+            }
+            let Some(i) = need.matched else { continue };
+            let at = self.heard.heard[i].at;
+            match places.iter_mut().find(|p| p.0 == need.heard.clause) {
+                Some(place) => place.1 = place.1.min(at),
+                None => places.push((need.heard.clause, at)),
+            }
+        }
+        places.sort_unstable();
+        for (clause, at) in places {
+            if let Some((_, before)) = last
+                && at < before
+            {
+                let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
+                self.by_rule(FormRule::OrderKept, Element::Order, Fault::Misplaced, Severity::Minor, span, (Some("as transmitted".into()), None));
+                return;
+            }
+            last = Some((clause, at));
+        }
+    }
+}
+
+/// Elements whose names overlap: a point can be a route, a limit, or a point.
+fn kin(a: Element, b: Element) -> bool {
+    let place = |e| matches!(e, Element::Point | Element::Route | Element::ClearanceLimit);
+    let procedure = |e| matches!(e, Element::Sid | Element::Star);
+    place(a) && place(b) || procedure(a) && procedure(b)
+}

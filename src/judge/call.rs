@@ -1,0 +1,173 @@
+//! Calls that the pilot begins: which parts they must have, and in which order.
+
+use super::need::{For, Need, Needs};
+use super::{Case, Situation, model, moves, repair};
+use crate::element::{Element, Fault, Severity};
+use crate::judge::judgement::Judgement;
+use crate::parse::cover::Piece;
+use crate::parse::slots::{Builtin, View};
+use crate::parse::{Heard, Parsed, Speaker, with_parsed};
+use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef};
+use crate::text::speak;
+use crate::text::token;
+
+/// Judges a call that the trainee begins: `call` is the id of the phrase (`call.taxi`), `wanted` the
+/// values that the situation gives, in canonical form.
+///
+/// Parts of the call that have no wanted value only have to be there.
+///
+/// ```
+/// use hearback::{callsign::Callsign, element::{Element, Standard, Verdict}, judge::{Situation, judge_call}, rules::RuleSet};
+/// let rules = RuleSet::builtin(Standard::Icao);
+/// let me = Situation { callsign: Callsign::parse("Whimbrel 214").unwrap(), shortened: false };
+/// let wanted = [(Element::Unit, "Skerrow Ground".into()), (Element::Stand, "12".into()), (Element::Information, "K".into())];
+/// let judged = judge_call(&rules, &me, "call.taxi", &wanted, "skerrow ground, whimbrel 214, stand 12, request taxi, information kilo");
+/// assert_eq!(judged.verdict, Verdict::Correct);
+/// ```
+#[must_use]
+pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[(Element, String)], reply: &str) -> Judgement {
+    // The wanted values as a text of their own, so that both sides are read alike.
+    let mut text = String::new();
+    let mut places = Vec::new();
+    for (element, value) in wanted {
+        let start = text.len();
+        text.push_str(&speak::spoken(rules.standard, *element, value));
+        places.push((*element, start, text.len()));
+        text.push_str(". ");
+    }
+    with_parsed(|said| {
+        with_parsed(|heard| {
+            token::tokenize(&rules.lexicon, &text, &mut said.s.atoms);
+            said.s.covers.clear();
+            said.heard.clear();
+            let mut needs = Needs {
+                address: For::Us,
+                list: Vec::new(),
+                station_shortened: false,
+                question: false,
+                freer: Vec::new(),
+                bare_used: None,
+            };
+            let phrase = rules.phrase_index(call);
+            let instruction = phrase.and_then(|p| rules.phrases[p as usize].instruction.as_ref().map(|_| p));
+            let blank = crate::span::Span::default();
+            let base = Heard { element: Element::Instruction, slot: None, span: blank, value_span: blank, clause: 0, phrase, variant: 0, at: 0 };
+            for &(element, start, end) in &places {
+                if let Some((slot, found)) = read_value(rules, said, element, start, end) {
+                    let heard = Heard { element, slot: Some((slot, found)), ..base };
+                    needs.list.push(Need { heard, duty: Duty::ReadBack, matched: None, settled: false, kind: PhraseKind::Call });
+                }
+            }
+            if instruction.is_some() {
+                needs.list.push(Need { heard: base, duty: Duty::ReadBack, matched: None, settled: false, kind: PhraseKind::Call });
+            }
+            {
+                let hints = needs.hints(said, &text);
+                let phrases: Vec<u16> = phrase.into_iter().collect();
+                heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, &phrases);
+            }
+            repair::repair(rules, heard);
+            let moves = moves(rules, heard);
+            let mut case = Case { rules, situation, say: &text, said, reply, heard, needs, findings: Vec::new(), moves, items: true };
+            case.call_parts();
+            case.forms();
+            case.words();
+            if case.heard.s.atoms.is_empty() {
+                case.callsign_missing();
+            } else {
+                case.callsign();
+                case.station_first(phrase);
+            }
+            let model = model::call_model(rules, &situation.callsign, call, wanted);
+            case.finish(model)
+        })
+    })
+}
+
+/// The value between two bytes of the wanted text.
+fn read_value(rules: &RuleSet, said: &Parsed, element: Element, start: usize, end: usize) -> Option<(SlotRef, crate::parse::slots::Match)> {
+    let builtin = match element {
+        Element::Runway => Builtin::Runway,
+        Element::Level => Builtin::Level,
+        Element::Heading => Builtin::Heading,
+        Element::Speed => Builtin::Speed,
+        Element::Frequency => Builtin::Frequency,
+        Element::Squawk => Builtin::Squawk,
+        Element::Altimeter => Builtin::Altimeter,
+        Element::Information => Builtin::Information,
+        Element::Stand => Builtin::Stand,
+        Element::HoldingPoint => Builtin::HoldingPoint,
+        Element::TaxiRoute => Builtin::TaxiRoute,
+        Element::Point | Element::Route => Builtin::Point,
+        Element::ClearanceLimit => Builtin::Place,
+        Element::Sid | Element::Star => Builtin::Procedure,
+        Element::Unit => Builtin::Unit,
+        Element::Time => Builtin::Time,
+        _ => return None,
+    };
+    let atoms = &said.s.atoms;
+    let first = atoms.iter().position(|a| a.span.start as usize >= start)?;
+    let last = atoms.iter().rposition(|a| a.span.end as usize <= end)?;
+    let mut found = Vec::new();
+    View { atoms, marks: &rules.marks }.read(builtin, first, &mut found);
+    let whole = found.iter().find(|m| m.end as usize == last + 1).or(found.first())?;
+    Some((SlotRef::Builtin(builtin), *whole))
+}
+
+impl Case<'_> {
+    fn call_parts(&mut self) {
+        let mut used = vec![false; self.heard.heard.len()];
+        for n in 0..self.needs.list.len() {
+            let need = self.needs.list[n].clone();
+            let same = |h: &Heard| match (need.heard.slot, h.slot) {
+                (None, None) => h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id) == need.heard.phrase.map(|p| self.rules.phrases[p as usize].instruction_id),
+                (Some((_, a)), Some((_, b))) => {
+                    let unit = |v| match v {
+                        crate::value::Value::Unit(place, function) => Some((place, function)),
+                        _ => None,
+                    };
+                    h.element == need.heard.element && (a.value == b.value || matches!((unit(a.value), unit(b.value)), (Some((p, f)), Some((q, g))) if f == g && (p == q || q == 0)))
+                        || a.value == b.value && matches!(need.heard.element, Element::ClearanceLimit | Element::Point | Element::Route | Element::Sid | Element::Star) && h.element != Element::Unit
+                }
+                _ => false,
+            };
+            if let Some(i) = self.heard.heard.iter().enumerate().position(|(i, h)| !used[i] && same(h)) {
+                used[i] = true;
+                self.needs.list[n].matched = Some(i);
+            }
+        }
+        for n in 0..self.needs.list.len() {
+            let need = self.needs.list[n].clone();
+            if need.matched.is_some() {
+                continue;
+            }
+            let other = self.heard.heard.iter().enumerate().position(|(i, h)| !used[i] && h.element == need.heard.element && h.slot.is_some() && need.heard.slot.is_some());
+            let finding = match other {
+                Some(i) => {
+                    used[i] = true;
+                    let heard = self.heard.heard[i];
+                    let given = crate::parse::canonical::value(self.rules, &self.heard.s.atoms, self.reply, &heard);
+                    self.finding(&need, Fault::Wrong, Some(given), Some(heard.value_span))
+                }
+                None => self.finding(&need, Fault::Missing, None, None),
+            };
+            self.findings.push(finding);
+        }
+    }
+
+    /// The station is called first, then comes one's own callsign.
+    fn station_first(&mut self, phrase: Option<u16>) {
+        let Some(phrase) = phrase.map(|p| &self.rules.phrases[p as usize]) else { return };
+        if phrase.parts.first() != Some(&Element::Unit) {
+            return;
+        }
+        let unit = self.heard.heard.iter().find(|h| h.element == Element::Unit).copied();
+        let own = self.heard.s.covers.iter().find(|c| matches!(c.piece, Piece::Own(_)));
+        if let (Some(unit), Some(own)) = (unit, own)
+            && own.start < unit.at
+        {
+            let expected = Some("the station first".to_owned());
+            self.by_rule(FormRule::OrderKept, Element::Unit, Fault::Misplaced, Severity::Minor, Some(unit.span), (expected, None));
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! How a right value was said: units, markers, number forms, words that do not belong.
+
+use super::Case;
+use super::judgement::Finding;
+use crate::element::{Element, Fault, Severity};
+use crate::parse::Heard;
+use crate::parse::cover::Piece;
+use crate::parse::slots::{Match, form};
+use crate::rules::FormRule;
+use crate::value::Value;
+use std::borrow::Cow;
+
+impl Case<'_> {
+    /// Form of every value that came back right.
+    pub(crate) fn forms(&mut self) {
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            let Some(i) = need.matched else { continue };
+            let heard = self.heard.heard[i];
+            let Some((_, said)) = need.heard.slot else { continue };
+            let Some((_, found)) = heard.slot else { continue };
+            if need.duty != crate::rules::Duty::None {
+                self.form_of(&heard, &found, &said);
+            }
+        }
+    }
+
+    fn note(&mut self, rule: FormRule, element: Element, fault: Fault, heard: &Heard) {
+        let given = Some(heard.span.of(self.reply).to_owned());
+        let better = heard.slot.map(|_| {
+            let canonical = crate::parse::canonical::value(self.rules, &self.heard.s.atoms, self.reply, heard);
+            crate::text::speak::spoken(self.rules.standard, heard.element, &canonical)
+        });
+        self.by_rule(rule, element, fault, Severity::Minor, Some(heard.span), (better, given));
+    }
+
+    fn form_of(&mut self, heard: &Heard, found: &Match, said: &Match) {
+        let f = found.form;
+        let on = |rule| self.rules.on(rule);
+        let spoken = f & form::SPOKEN != 0;
+        let nonstandard = Fault::Nonstandard;
+        let mut notes: Vec<(FormRule, Element, Fault)> = Vec::new();
+        if f & form::LOOSE_DIGIT != 0 && on(FormRule::NumberDigits) {
+            notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+        }
+        match found.value {
+            Value::FlightLevel(level) => {
+                if on(FormRule::LevelFlightLevel) {
+                    if f & form::MARK == 0 {
+                        notes.push((FormRule::LevelFlightLevel, Element::LevelUnit, Fault::Missing));
+                    } else if f & form::LEVEL_ALONE != 0 {
+                        notes.push((FormRule::LevelFlightLevel, Element::LevelUnit, nonstandard));
+                    }
+                }
+                let hundreds = level >= 100 && level % 100 == 0;
+                if hundreds && spoken {
+                    if f & form::HUNDRED == 0 && on(FormRule::LevelHundreds) {
+                        notes.push((FormRule::LevelHundreds, Element::NumberForm, nonstandard));
+                    }
+                    if f & form::HUNDRED != 0 && on(FormRule::LevelDigits) {
+                        notes.push((FormRule::LevelDigits, Element::NumberForm, nonstandard));
+                    }
+                }
+                if f & form::GROUPED != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+                let to_before = heard.at > 0 && self.heard.s.atoms[heard.at as usize - 1].word == self.rules.marks.to;
+                if to_before && on(FormRule::LevelNoTo) {
+                    notes.push((FormRule::LevelNoTo, Element::Word, nonstandard));
+                }
+            }
+            Value::Feet(_) => {
+                if f & form::UNIT == 0 && on(FormRule::LevelFeet) {
+                    notes.push((FormRule::LevelFeet, Element::LevelUnit, Fault::Missing));
+                } else if f & form::ALTITUDE == 0 && said.form & form::ALTITUDE != 0 && on(FormRule::LevelAltitudeWord) {
+                    notes.push((FormRule::LevelAltitudeWord, Element::LevelUnit, Fault::Missing));
+                }
+                if f & form::GROUPED != 0 && !on(FormRule::LevelGroup) {
+                    notes.push((FormRule::LevelGroup, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Heading(degrees) => {
+                if f & form::MARK == 0 && on(FormRule::HeadingWord) {
+                    notes.push((FormRule::HeadingWord, Element::Heading, nonstandard));
+                }
+                let needs_degrees = degrees % 10 == 0;
+                if f & form::UNIT == 0 && needs_degrees && on(FormRule::HeadingDegrees) {
+                    notes.push((FormRule::HeadingDegrees, Element::Heading, nonstandard));
+                }
+                if f & form::UNIT != 0 && on(FormRule::HeadingNoDegrees) {
+                    notes.push((FormRule::HeadingNoDegrees, Element::Heading, nonstandard));
+                }
+                if f & (form::GROUPED | form::SHORT) != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Knots(_) => {
+                if f & form::UNIT == 0 && on(FormRule::SpeedKnots) {
+                    notes.push((FormRule::SpeedKnots, Element::Speed, nonstandard));
+                }
+                if f & form::GROUPED != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Frequency(_) if said.form & form::SHORT == 0 => {
+                if f & form::POINT != 0 && on(FormRule::FrequencyDecimal) {
+                    notes.push((FormRule::FrequencyDecimal, Element::Frequency, nonstandard));
+                } else if f & form::DECIMAL == 0 && on(FormRule::FrequencyDecimalSaid) {
+                    notes.push((FormRule::FrequencyDecimalSaid, Element::NumberForm, nonstandard));
+                }
+                if f & form::NO_LEAD != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+                if f & form::GROUPED != 0 && on(FormRule::FrequencyDecimal) {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Squawk(code) => {
+                if f & form::ROUND != 0 && on(FormRule::SquawkThousandDigits) && code % 1000 == 0 {
+                    notes.push((FormRule::SquawkThousandDigits, Element::NumberForm, nonstandard));
+                }
+                if f & form::GROUPED != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Hectopascals(pressure) => {
+                if f & form::MARK == 0 && on(FormRule::AltimeterWord) {
+                    notes.push((FormRule::AltimeterWord, Element::Altimeter, nonstandard));
+                }
+                if pressure < 1000 && f & form::UNIT == 0 && on(FormRule::AltimeterUnit) {
+                    notes.push((FormRule::AltimeterUnit, Element::PressureUnit, Fault::Missing));
+                }
+                if pressure == 1000 && spoken && f & form::ROUND == 0 && on(FormRule::AltimeterThousand) {
+                    notes.push((FormRule::AltimeterThousand, Element::NumberForm, nonstandard));
+                }
+                if f & form::GROUPED != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            Value::Runway(number, _) => {
+                if f & form::MARK == 0 && on(FormRule::RunwayWord) {
+                    notes.push((FormRule::RunwayWord, Element::Runway, nonstandard));
+                }
+                if f & form::SHORT != 0 && number < 10 && on(FormRule::RunwayLeadingZero) && spoken {
+                    notes.push((FormRule::RunwayLeadingZero, Element::NumberForm, nonstandard));
+                }
+                if f & form::GROUPED != 0 {
+                    notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
+                }
+            }
+            _ => {}
+        }
+        notes.dedup_by_key(|n| (n.0 as u8, n.1));
+        for (rule, element, fault) in notes {
+            self.note(rule, element, fault, heard);
+        }
+    }
+
+    /// Forms that are understood and noted, and slips of the keyboard.
+    pub(crate) fn words(&mut self) {
+        for cover in &self.heard.s.covers {
+            let span = self.heard.cover_span(cover);
+            if let Piece::Phrase { accept, .. } = cover.piece
+                && accept.variant > 0
+            {
+                let phrase = &self.rules.phrases[accept.phrase as usize];
+                let variant = &phrase.variants[accept.variant as usize - 1];
+                // In a transmission's own words a variant is no fault of the pilot.
+                let twice = self.findings.iter().any(|f| f.element == variant.element && f.fault == variant.fault && f.span == Some(span));
+                if !twice {
+                    let severity = if variant.fault == Fault::Wrong { variant.element.severity(Fault::Wrong) } else { Severity::Minor };
+                    self.findings.push(Finding {
+                        element: variant.element,
+                        fault: variant.fault,
+                        severity,
+                        expected: Some(variant.better.clone()),
+                        given: Some(span.of(self.reply).to_owned()),
+                        span: Some(span),
+                        rule: Cow::Owned(variant.source.clone()),
+                        why: Cow::Owned(variant.why.clone()),
+                        better: Some(variant.better.clone()),
+                        id: Cow::Owned(phrase.id.clone()),
+                    });
+                }
+            }
+            if cover.slip && !matches!(cover.piece, Piece::Own(_)) {
+                let rule = self.rules.rule(FormRule::SlipKeyboard);
+                self.findings.push(Finding {
+                    element: Element::Word,
+                    fault: Fault::Nonstandard,
+                    severity: Severity::Advice,
+                    expected: None,
+                    given: Some(span.of(self.reply).to_owned()),
+                    span: Some(span),
+                    rule: Cow::Owned(rule.source.clone()),
+                    why: Cow::Owned(rule.why.clone()),
+                    better: None,
+                    id: Cow::Owned(rule.id.clone()),
+                });
+            }
+        }
+    }
+}

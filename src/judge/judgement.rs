@@ -1,0 +1,89 @@
+//! What the judge says of a reply: a verdict, its findings, and what should have been said.
+
+use crate::element::{Element, Fault, Severity, Verdict};
+use crate::span::Span;
+use std::borrow::Cow;
+
+/// One fault in a reply.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// What it concerns.
+    pub element: Element,
+    /// What is the matter with it.
+    pub fault: Fault,
+    /// How much it can hurt.
+    pub severity: Severity,
+    /// Canonical value that was transmitted, if there is one.
+    pub expected: Option<String>,
+    /// Canonical value that came back, if there is one.
+    pub given: Option<String>,
+    /// The words of the reply that it concerns.
+    pub span: Option<Span>,
+    /// Document and paragraph that ask for it.
+    pub rule: Cow<'static, str>,
+    /// One sentence a trainee understands.
+    pub why: Cow<'static, str>,
+    /// What to say instead, where there is a set phrase.
+    pub better: Option<String>,
+    /// Id of the phrase or rule in the grammar, for `explain`.
+    pub id: Cow<'static, str>,
+}
+
+/// What the trainee did with the conversation, beside reading back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Move {
+    /// Received.
+    Roger,
+    /// Will comply.
+    Wilco,
+    /// Yes.
+    Affirm,
+    /// No.
+    Negative,
+    /// Repeat all.
+    SayAgain,
+    /// Repeat a part: all after, all before, or one item.
+    SayAgainPart,
+    /// Asks whether an item was heard right.
+    Confirm,
+    /// Cannot comply.
+    Unable,
+    /// Wait.
+    StandBy,
+    /// Wants something.
+    Request,
+    /// Looking out, traffic in sight, negative contact.
+    TrafficAnswer,
+}
+
+/// An element that was transmitted or heard.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Item {
+    /// Which element.
+    pub element: Element,
+    /// Canonical value.
+    pub value: String,
+    /// Where it stands, with its marker words ("runway two seven").
+    pub span: Span,
+    /// True if it must come back (or, in a reply, if it answers a required element).
+    pub required: bool,
+}
+
+/// The judgement of one reply.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Judgement {
+    /// The overall call.
+    pub verdict: Verdict,
+    /// 0 to 100; 100 is correct, 0 incorrect.
+    pub score: u8,
+    /// Faults, in the order of the reply, those without a place last.
+    pub findings: Vec<Finding>,
+    /// A right reply in the rule set's spoken form; empty if silence is right.
+    pub model: String,
+    /// Moves found in the reply.
+    pub moves: Vec<Move>,
+    /// Elements of the transmission.
+    pub said: Vec<Item>,
+    /// Elements of the reply.
+    pub heard: Vec<Item>,
+}

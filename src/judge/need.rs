@@ -1,0 +1,191 @@
+//! What a transmission asks of the reply: its elements with their duties.
+
+use super::Situation;
+use crate::element::Element;
+use crate::parse::address::Address;
+use crate::parse::cover::{Hint, Piece};
+use crate::parse::{Heard, Parsed};
+use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
+use crate::parse::slots::Builtin;
+use crate::value::Value;
+
+/// Whom a transmission is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum For {
+    Us,
+    Other,
+    Silence,
+}
+
+/// One element of the transmission and what became of it.
+#[derive(Debug, Clone)]
+pub(crate) struct Need {
+    pub(crate) heard: Heard,
+    pub(crate) duty: Duty,
+    /// Element of the reply with this value.
+    pub(crate) matched: Option<usize>,
+    /// A finding about it stands.
+    pub(crate) settled: bool,
+    /// Part of an information phrase or fragment.
+    pub(crate) kind: PhraseKind,
+}
+
+impl Need {
+    pub(crate) fn required(&self) -> bool {
+        matches!(self.duty, Duty::ReadBack | Duty::ReadBackOrWilco)
+    }
+}
+
+/// All that a transmission asks.
+#[derive(Debug)]
+pub(crate) struct Needs {
+    pub(crate) address: For,
+    pub(crate) list: Vec<Need>,
+    /// The station shortened the callsign.
+    pub(crate) station_shortened: bool,
+    /// A question stands.
+    pub(crate) question: bool,
+    /// Elements whose loss left a freer clearance.
+    pub(crate) freer: Vec<Element>,
+    /// A bare number that was taken for a required value.
+    pub(crate) bare_used: Option<usize>,
+}
+
+impl Needs {
+    pub(crate) fn of(rules: &RuleSet, situation: &Situation, said: &Parsed) -> Self {
+        let mut needs = Self {
+            address: For::Us,
+            list: Vec::new(),
+            station_shortened: false,
+            question: false,
+            freer: Vec::new(),
+            bare_used: None,
+        };
+        let own = situation.callsign.digest();
+        // Parts between "break break" are for different aircraft.
+        let breaks: Vec<u16> = said
+            .s
+            .atoms
+            .windows(2)
+            .zip(0u16..)
+            .filter(|(w, _)| w[0].word == rules.marks.break_ && w[1].word == rules.marks.break_ && w[0].word != 0)
+            .map(|(_, i)| i)
+            .collect();
+        let part = |at: u16| breaks.iter().filter(|&&b| b < at).count();
+        let parts = breaks.len() + 1;
+        let mut ours = vec![None; parts];
+        let mut silence = vec![false; parts];
+        for cover in &said.s.covers {
+            let p = part(cover.start);
+            match cover.piece {
+                Piece::Own(found) => {
+                    let mine = found.what != Address::Other;
+                    if found.what == Address::Short {
+                        needs.station_shortened = true;
+                    }
+                    if mine || ours[p].is_none() {
+                        ours[p] = Some(mine);
+                    }
+                }
+                Piece::Other(digest) if digest != own => {
+                    // Only an address at the beginning of a part makes it somebody else's.
+                    let first = said.s.covers.iter().filter(|c| part(c.start) == p && c.start < cover.start).all(|c| matches!(c.piece, Piece::Skip));
+                    if first && ours[p].is_none() {
+                        ours[p] = Some(false);
+                    }
+                }
+                Piece::Phrase { accept, .. } if rules.phrases[accept.phrase as usize].kind == PhraseKind::Silence => {
+                    silence[p] = true;
+                }
+                _ => {}
+            }
+        }
+        let (mut any, mut nobody) = (false, true);
+        for p in 0..parts {
+            let spoken = said.s.covers.iter().any(|c| part(c.start) == p && matches!(c.piece, Piece::Phrase { .. }));
+            if ours[p].is_none() && p > 0 && spoken {
+                ours[p] = ours[p - 1];
+            }
+            nobody &= ours[p].is_none() && !silence[p];
+            any |= ours[p] == Some(true) && !silence[p] || ours[p].is_none() && spoken && !silence[p];
+        }
+        if !any && !nobody {
+            needs.address = if silence.iter().any(|&s| s) { For::Silence } else { For::Other };
+            return needs;
+        }
+        // With several parts, only those addressed to us count.
+        let addressed = ours.iter().any(|o| *o == Some(true));
+        for heard in &said.heard {
+            let p = part(heard.at);
+            if ours[p] == Some(false) || silence[p] || (parts > 1 && addressed && ours[p] != Some(true)) {
+                continue;
+            }
+            needs.add(rules, said, heard);
+        }
+        needs
+    }
+
+    fn add(&mut self, rules: &RuleSet, said: &Parsed, heard: &Heard) {
+        let Some(index) = heard.phrase else { return };
+        let phrase = &rules.phrases[index as usize];
+        let duty = phrase.duty(heard.element);
+        self.question |= phrase.kind == PhraseKind::Question;
+        let value = |h: &Heard| h.slot.map(|s| s.1.value);
+        // Said twice is asked once.
+        let twice = self.list.iter_mut().find(|n| {
+            n.heard.element == heard.element
+                && value(&n.heard) == value(heard)
+                && (n.heard.phrase == heard.phrase && (heard.slot.is_some() || n.heard.clause != heard.clause)
+                    || phrase.kind == PhraseKind::Fragment
+                    || n.kind == PhraseKind::Fragment)
+        });
+        if let Some(old) = twice {
+            old.duty = old.duty.max(duty);
+            return;
+        }
+        let _ = said;
+        self.list.push(Need { heard: *heard, duty, matched: None, settled: false, kind: phrase.kind });
+    }
+
+    /// Values that may come back without their words.
+    pub(crate) fn hints<'t>(&self, said: &Parsed, say: &'t str) -> Vec<Hint<'t>> {
+        let mut out = Vec::with_capacity(self.list.len());
+        for need in &self.list {
+            let Some((slot, found)) = need.heard.slot else { continue };
+            let owed = need.duty != Duty::None || matches!(need.heard.element, Element::Wind);
+            if !owed || matches!(slot, SlotRef::Builtin(Builtin::Distance | Builtin::Clock | Builtin::Callsign)) {
+                continue;
+            }
+            let name = match found.value {
+                Value::Name(_) | Value::Procedure(..) | Value::Unit(..) => {
+                    let atom = &said.s.atoms[found.from as usize];
+                    if atom.kind == crate::text::token::Kind::Word && found.to == found.from + 1 { atom.span.of(say) } else { "" }
+                }
+                _ => "",
+            };
+            out.push(Hint { element: need.heard.element, slot, value: found.value, name });
+        }
+        out
+    }
+
+    /// Phrases of the transmission.
+    pub(crate) fn phrases(&self) -> Vec<u16> {
+        let mut out: Vec<u16> = Vec::with_capacity(4);
+        for phrase in self.list.iter().filter_map(|n| n.heard.phrase) {
+            if out.last() != Some(&phrase) {
+                out.push(phrase);
+            }
+        }
+        out
+    }
+
+    /// True if the transmission asks for a read-back.
+    pub(crate) fn is_read_back(&self) -> bool {
+        self.list.iter().any(|n| n.duty >= Duty::ReadBackOrWilco && n.kind != PhraseKind::Question)
+    }
+
+    /// First atom of the reply that answers a need.
+    pub(crate) fn first_matched(&self, heard: &Parsed) -> Option<u16> {
+        self.list.iter().filter_map(|n| n.matched).map(|i| heard.heard[i].at).min()
+    }
+}

@@ -1,0 +1,29 @@
+//! hearback listens to what a pilot says back.
+//!
+//! The core is one pure function: a rule set, what a station said, who I am and what I replied give a
+//! [`judgement`](judge::judgement::Judgement).
+//!
+//! ```
+//! use hearback::{element::{Element, Fault, Standard, Verdict}, judge::judge_addressed, rules::RuleSet};
+//!
+//! let rules = RuleSet::builtin(Standard::Icao);
+//! let say = "Whimbrel two one four, climb to flight level one two zero";
+//! let judged = judge_addressed(&rules, say, "climbing flight level one one zero, Whimbrel 214").unwrap();
+//! assert_eq!(judged.verdict, Verdict::Incorrect);
+//! assert_eq!((judged.findings[0].element, judged.findings[0].fault), (Element::Level, Fault::Wrong));
+//! ```
+//!
+//! Training aid only. Local rules, the AIP, the operator's procedures and a licensed instructor come
+//! first; never for use in flight.
+
+pub mod batch;
+pub mod callsign;
+pub mod contract;
+pub mod element;
+pub mod grammar;
+pub mod judge;
+pub mod parse;
+pub mod rules;
+pub mod span;
+pub mod text;
+pub mod value;

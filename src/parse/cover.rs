@@ -1,0 +1,567 @@
+//! The best cover of a transmission by phrases: dynamic programming over the automaton.
+//!
+//! From the last atom to the first, each place gets the cheapest way to the end of the text: a phrase
+//! of the book, a callsign, a bare value that was expected, or a step over a word that says nothing.
+//! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
+
+use super::address::{self, Address, Addressed};
+use super::automaton::Accept;
+use super::slots::{Builtin, Match, View, form};
+use crate::callsign::Callsign;
+use crate::element::Element;
+use crate::rules::{PhraseKind, RuleSet, SlotRef};
+use crate::text::token::{Atom, BREAK, FILLER, GLUED, Kind};
+use crate::value::Value;
+
+/// A slot of a phrase and what it holds.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Bind {
+    pub(crate) symbol: u16,
+    pub(crate) found: u32,
+}
+
+/// A value that may come without its words because it was just transmitted.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Hint<'t> {
+    pub(crate) element: Element,
+    pub(crate) slot: SlotRef,
+    pub(crate) value: Value,
+    /// The name as it was transmitted, if the value is a name of one word.
+    pub(crate) name: &'t str,
+}
+
+/// What a stretch of the text is.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Piece {
+    /// Nothing known.
+    Skip,
+    /// A phrase of the book.
+    Phrase {
+        accept: Accept,
+        binds: (u32, u8),
+        /// No verb or noun of the pattern was said, only values.
+        verbless: bool,
+    },
+    /// One's own callsign.
+    Own(Addressed),
+    /// Somebody's callsign.
+    Other(u64),
+    /// An expected value.
+    Hint { hint: u8, found: u32 },
+    /// Digits that nothing owns.
+    Bare,
+}
+
+/// One piece of the cover: atoms `start..end`.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Cover {
+    pub(crate) start: u16,
+    pub(crate) end: u16,
+    pub(crate) piece: Piece,
+    /// A slip of the keyboard was forgiven in it.
+    pub(crate) slip: bool,
+}
+
+const PHRASE: i32 = 4;
+const FRAGMENT: i32 = 5;
+const VARIANT: i32 = 1;
+const BARE_SLOT: i32 = 3;
+const INSIDE_FILLER: i32 = 1;
+const STUTTER: i32 = 3;
+const SLIP: i32 = 3;
+const OWN: i32 = -12;
+const SKIP_FILLER: i32 = 1;
+const SKIP_UNKNOWN: i32 = 5;
+const SKIP_WORD: i32 = 6;
+const SKIP_LETTER: i32 = 7;
+const SKIP_DIGIT: i32 = 11;
+const EXPECTED: i32 = 4;
+const BARE: i32 = 9;
+/// Atoms beyond this are not read: no transmission is that long.
+pub(crate) const MOST_ATOMS: usize = 1200;
+
+#[derive(Debug, Clone, Copy)]
+struct Best {
+    cost: i32,
+    end: u16,
+    piece: Piece,
+    slip: bool,
+}
+
+/// Working memory, used again for the next text.
+#[derive(Debug, Default)]
+pub(crate) struct Scratch {
+    pub(crate) atoms: Vec<Atom>,
+    pub(crate) matches: Vec<Match>,
+    pub(crate) binds: Vec<Bind>,
+    pub(crate) covers: Vec<Cover>,
+    best: Vec<Best>,
+    /// (epoch, first, count) for each slot and place.
+    memo: Vec<(u32, u32, u16)>,
+    epoch: u32,
+    pool: Vec<Vec<Match>>,
+    stack: Vec<Bind>,
+    candidate: Vec<Bind>,
+}
+
+/// Who is speaking decides which book is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Speaker {
+    /// A station.
+    Controller,
+    /// An aircraft.
+    Pilot,
+}
+
+/// Covers `text`; the result stands in `scratch.covers`, from first to last.
+pub(crate) fn cover(
+    rules: &RuleSet,
+    scratch: &mut Scratch,
+    text: &str,
+    speaker: Speaker,
+    own: Option<&Callsign>,
+    hints: &[Hint<'_>],
+    phrases: &[u16],
+) {
+    crate::text::token::tokenize(&rules.lexicon, text, &mut scratch.atoms);
+    scratch.atoms.truncate(MOST_ATOMS);
+    crate::text::token::settle_oh(&mut scratch.atoms);
+    scratch.matches.clear();
+    scratch.binds.clear();
+    scratch.covers.clear();
+    scratch.best.clear();
+    let atoms = std::mem::take(&mut scratch.atoms);
+    let n = atoms.len();
+    let slots = Builtin::ALL.len() + rules.slots.len();
+    if scratch.memo.len() < slots * (n + 1) {
+        scratch.memo.resize(slots * (n + 1), (0, 0, 0));
+    }
+    scratch.epoch = scratch.epoch.wrapping_add(1);
+    if scratch.epoch == 0 {
+        scratch.memo.fill((0, 0, 0));
+        scratch.epoch = 1;
+    }
+    let mut work = Work {
+        rules,
+        text,
+        view: View { atoms: &atoms, marks: &rules.marks },
+        s: scratch,
+        slots,
+        start: 0,
+        found: Best { cost: 0, end: 0, piece: Piece::Skip, slip: false },
+        pilot: speaker == Speaker::Pilot,
+        hints,
+        phrases,
+    };
+    work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
+    let root = if speaker == Speaker::Pilot { rules.automaton.pilot } else { rules.automaton.controller };
+    for i in (0..n).rev() {
+        work.place(i, root, own, hints);
+    }
+    let mut at = 0;
+    while at < n {
+        let best = work.s.best[at];
+        work.s.covers.push(Cover { start: short(at), end: best.end, piece: best.piece, slip: best.slip });
+        at = best.end as usize;
+    }
+    scratch.atoms = atoms;
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "at most MOST_ATOMS atoms")]
+fn short(i: usize) -> u16 {
+    i as u16
+}
+
+struct Work<'a> {
+    rules: &'a RuleSet,
+    text: &'a str,
+    view: View<'a>,
+    s: &'a mut Scratch,
+    slots: usize,
+    start: usize,
+    found: Best,
+    pilot: bool,
+    hints: &'a [Hint<'a>],
+    /// Phrases of the transmission that this text answers.
+    phrases: &'a [u16],
+}
+
+impl Work<'_> {
+    fn skip_cost(&self, i: usize) -> i32 {
+        let atom = &self.view.atoms[i];
+        match atom.kind {
+            _ if atom.is(FILLER) => SKIP_FILLER,
+            Kind::Word if atom.word == 0 => SKIP_UNKNOWN,
+            Kind::Word => SKIP_WORD,
+            Kind::Letter | Kind::Decimal => SKIP_LETTER,
+            Kind::Digit | Kind::Hundred | Kind::Thousand => SKIP_DIGIT,
+        }
+    }
+
+    fn place(&mut self, i: usize, root: u32, own: Option<&Callsign>, hints: &[Hint<'_>]) {
+        let atoms = self.view.atoms;
+        self.start = i;
+        self.found = Best {
+            cost: self.skip_cost(i) + self.s.best[i + 1].cost,
+            end: short(i + 1),
+            piece: Piece::Skip,
+            slip: false,
+        };
+        self.s.stack.clear();
+        self.walk(root, i, 0, Path::default());
+        if let Piece::Phrase { accept, verbless, .. } = self.found.piece {
+            let first = u32::try_from(self.s.binds.len()).unwrap_or(0);
+            let count = u8::try_from(self.s.candidate.len()).unwrap_or(u8::MAX);
+            self.s.binds.extend_from_slice(&self.s.candidate);
+            self.found.piece = Piece::Phrase { accept, binds: (first, count), verbless };
+        }
+        if let Some(own) = own
+            && let Some(found) = address::own(own, self.view.marks, self.text, atoms, i)
+        {
+            let cost = match found.what {
+                Address::Full => OWN,
+                Address::Short => OWN + 6,
+                Address::Cut => {
+                    let characters = found.end - i;
+                    if characters >= 3 { 2 } else { 6 }
+                }
+                Address::Telephony => 4,
+                Address::Other => 0,
+            } + if found.slip { SLIP } else { 0 };
+            self.offer(cost, found.end, Piece::Own(found), found.slip);
+        }
+        let hard = matches!(atoms[i].kind, Kind::Word if atoms[i].word == 0) || atoms[i].kind == Kind::Letter;
+        if hard && !(i > 0 && atoms[i].is(GLUED) && atoms[i - 1].kind == Kind::Digit)
+            && let Some((digest, end)) = address::shape(atoms, i)
+        {
+            let edge = i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
+            let cost = if edge { 5 } else { 8 };
+            let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);
+            self.offer(cost, end + usize::from(wake), Piece::Other(digest), false);
+        }
+        for (h, hint) in hints.iter().enumerate() {
+            self.hint(i, u8::try_from(h).unwrap_or(u8::MAX), hint);
+        }
+        if self.pilot && atoms[i].kind == Kind::Digit && (i == 0 || atoms[i - 1].kind != Kind::Digit || atoms[i].is(BREAK) || !hints.is_empty() && !atoms[i].is(GLUED)) {
+            let mut end = i + 1;
+            while end < atoms.len()
+                && end - i < 8
+                && matches!(atoms[end].kind, Kind::Digit | Kind::Hundred | Kind::Thousand | Kind::Decimal)
+                && !atoms[end].is(BREAK)
+            {
+                end += 1;
+            }
+            self.offer(BARE, end, Piece::Bare, false);
+        }
+        self.s.best[i] = self.found;
+    }
+
+    fn offer(&mut self, cost: i32, end: usize, piece: Piece, slip: bool) {
+        let total = cost + self.s.best[end].cost;
+        if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
+            self.found = Best { cost: total, end: short(end), piece, slip };
+        }
+    }
+
+    /// Bare forms of an expected value.
+    fn hint(&mut self, i: usize, number: u8, hint: &Hint<'_>) {
+        let atom = &self.view.atoms[i];
+        if atom.is(FILLER) {
+            return;
+        }
+        let ready = match hint.value {
+            Value::Name(_) | Value::Procedure(..) | Value::Unit(..) => {
+                matches!(atom.kind, Kind::Letter) || atom.kind == Kind::Word && (atom.word == 0 || matches!(hint.value, Value::Unit(0, _)))
+            }
+            Value::Mark(_) | Value::Route(..) | Value::Letter(_) => {
+                matches!(atom.kind, Kind::Letter | Kind::Digit) || self.view.marks.taxiway == atom.word
+            }
+            Value::Form(..) | Value::Aircraft(_) => true,
+            _ => matches!(atom.kind, Kind::Digit | Kind::Decimal),
+        };
+        if !ready {
+            return;
+        }
+        let (first, count) = self.slot(hint.slot, i);
+        for k in first..first + u32::from(count) {
+            let found = self.s.matches[k as usize];
+            if found.value == hint.value || same_loosely(&found, hint) {
+                let cost = EXPECTED + i32::from(found.cost.min(1)) - if found.form & form::CLEAR != 0 { 1 } else { 0 };
+                self.offer(cost, found.end as usize, Piece::Hint { hint: number, found: k }, false);
+            }
+        }
+        if !hint.name.is_empty()
+            && atom.kind == Kind::Word
+            && let Some(found) = self.misspelt_name(i, hint)
+        {
+            let k = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
+            self.s.matches.push(found);
+            self.offer(EXPECTED + SLIP, found.end as usize, Piece::Hint { hint: number, found: k }, true);
+        }
+        self.digits_only(i, number, hint);
+    }
+
+    /// A frequency or level in so few digits that only the expectation makes it one.
+    fn digits_only(&mut self, i: usize, number: u8, hint: &Hint<'_>) {
+        let Value::Frequency(kilohertz) = hint.value else { return };
+        let atoms = self.view.atoms;
+        if atoms[i].kind != Kind::Digit || atoms[i].is(GLUED) && i > 0 && atoms[i - 1].kind == Kind::Digit {
+            return;
+        }
+        // The channel without its leading 1, with or without its trailing zeros, decimal or not.
+        let mut want = [0u8; 6];
+        let mut rest = kilohertz;
+        for digit in want.iter_mut().rev() {
+            *digit = u8::try_from(rest % 10).unwrap_or(0);
+            rest /= 10;
+        }
+        for lead in [0, 1] {
+            let (mut at, mut k) = (i, lead);
+            while k < 6 {
+                match atoms.get(at) {
+                    Some(a) if a.kind == Kind::Decimal && k == 3 => at += 1,
+                    Some(a) if a.kind == Kind::Digit && a.value == want[k] && (at == i || !a.is(BREAK)) => {
+                        at += 1;
+                        k += 1;
+                    }
+                    _ => break,
+                }
+            }
+            let zeros = want[k..].iter().all(|&d| d == 0) || (k == 5 && matches!((want[4], want[5]), (2 | 7, 5)));
+            let whole = !atoms.get(at).is_some_and(|a| a.kind == Kind::Digit && a.is(GLUED));
+            if k >= 4 && zeros && whole {
+                let dropped = if lead == 1 { form::NO_LEAD } else { 0 };
+                let decimal = atoms[i..at].iter().find(|a| a.kind == Kind::Decimal).map_or(0, |a| {
+                    form::DECIMAL | if a.is(crate::text::token::POINT) { form::POINT } else { 0 }
+                });
+                let found = Match {
+                    start: short(i),
+                    end: short(at),
+                    from: short(i),
+                    to: short(at),
+                    value: hint.value,
+                    form: dropped | decimal,
+                    cost: 0,
+                };
+                let index = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
+                self.s.matches.push(found);
+                self.offer(EXPECTED + i32::from(lead == 1), at, Piece::Hint { hint: number, found: index }, false);
+            }
+        }
+    }
+
+    /// A name of five and more letters with one slip, where that name was expected.
+    fn misspelt_name(&self, i: usize, hint: &Hint<'_>) -> Option<Match> {
+        let atom = &self.view.atoms[i];
+        let said = atom.span.of(self.text);
+        let (n, want) = (said.len(), hint.name.len());
+        if atom.word != 0 || want < 5 || n + 1 < want || n > want + 1 || n > 30 || !said.is_ascii() {
+            return None;
+        }
+        let same_start = said.as_bytes()[0].eq_ignore_ascii_case(&hint.name.as_bytes()[0]);
+        let near = same_start
+            && !said.eq_ignore_ascii_case(hint.name)
+            && strsim::osa_distance(&said.to_ascii_lowercase(), &hint.name.to_ascii_lowercase()) == 1;
+        near.then(|| Match { start: short(i), end: short(i + 1), from: short(i), to: short(i + 1), value: hint.value, form: 0, cost: 0 })
+    }
+
+    fn slot_index(&self, slot: SlotRef) -> usize {
+        match slot {
+            SlotRef::Builtin(b) => b as usize,
+            SlotRef::Data(d) => Builtin::ALL.len() + d as usize,
+        }
+    }
+
+    /// Readings of a slot at a place: first index into `matches` and how many.
+    fn slot(&mut self, slot: SlotRef, i: usize) -> (u32, u16) {
+        let key = i * self.slots + self.slot_index(slot);
+        let (epoch, first, count) = self.s.memo[key];
+        if epoch == self.s.epoch {
+            return (first, count);
+        }
+        // Set before the walk: a slot that contains itself finds nothing, and ends.
+        self.s.memo[key] = (self.s.epoch, 0, 0);
+        let mut found = self.s.pool.pop().unwrap_or_default();
+        found.clear();
+        match slot {
+            SlotRef::Builtin(builtin) => self.view.read(builtin, i, &mut found),
+            SlotRef::Data(data) => {
+                if let Some(root) = self.rules.automaton.slot_root(data) {
+                    self.walk_slot(data, root, i, i, 0, 0, 0, &mut found);
+                }
+            }
+        }
+        let first = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
+        let count = u16::try_from(found.len()).unwrap_or(u16::MAX);
+        self.s.matches.extend_from_slice(&found);
+        self.s.pool.push(found);
+        self.s.memo[key] = (self.s.epoch, first, count);
+        (first, count)
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "the state of a recursive walk")]
+    fn walk_slot(&mut self, data: u16, state: u32, start: usize, at: usize, digest: u64, form: u32, cost: u8, out: &mut Vec<Match>) {
+        for accept in self.rules.automaton.accepts(state) {
+            if at > start {
+                out.push(Match {
+                    start: short(start),
+                    end: short(at),
+                    from: short(start),
+                    to: short(at),
+                    value: Value::Form(data, accept.phrase, digest),
+                    form: form | form::CLEAR,
+                    cost,
+                });
+            }
+        }
+        let Some(atom) = self.view.atoms.get(at).copied() else { return };
+        if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
+            self.walk_slot(data, next, start, at + 1, digest, form, cost, out);
+        } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
+            self.walk_slot(data, next, start, at + 1, digest, form, cost.saturating_add(3), out);
+        } else if atom.is(FILLER) && at > start {
+            self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), out);
+        }
+        for k in 0..self.rules.automaton.slots(state).len() {
+            let (symbol, next) = self.rules.automaton.slots(state)[k];
+            let (first, count) = self.slot(self.rules.symbols[symbol as usize].slot, at);
+            for m in first..first + u32::from(count) {
+                let found = self.s.matches[m as usize];
+                let digest = digest.rotate_left(11) ^ found.value.digest();
+                self.walk_slot(data, next, start, found.end as usize, digest, form | found.form & !form::CLEAR, cost.saturating_add(found.cost), out);
+            }
+        }
+    }
+
+    fn walk(&mut self, state: u32, at: usize, cost: i32, path: Path) {
+        if at > self.start {
+            for &accept in self.rules.automaton.accepts(state) {
+                self.accept(accept, at, cost, path);
+            }
+        }
+        let Some(atom) = self.view.atoms.get(at).copied() else { return };
+        let pause = i32::from(at > self.start && atom.is(BREAK));
+        let mut stepped = false;
+        let telling = |word| path.telling || !self.view.marks.is_small(word);
+        if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
+            stepped = true;
+            self.walk(next, at + 1, cost + pause, Path { telling: telling(atom.word), ..path });
+        } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
+            stepped = true;
+            self.walk(next, at + 1, cost + pause + SLIP, Path { telling: telling(atom.slip), slip: true, ..path });
+        }
+        for k in 0..self.rules.automaton.slots(state).len() {
+            let (symbol, next) = self.rules.automaton.slots(state)[k];
+            let (first, count) = self.slot(self.rules.symbols[symbol as usize].slot, at);
+            for m in first..first + u32::from(count) {
+                let found = self.s.matches[m as usize];
+                let clear = found.form & form::CLEAR != 0;
+                let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
+                let awaited = self.awaited(symbol, &found);
+                let price = if awaited { -1 } else { i32::from(found.cost) + bare };
+                self.s.stack.push(Bind { symbol, found: m });
+                self.walk(next, found.end as usize, cost + pause + price, path);
+                self.s.stack.pop();
+            }
+        }
+        if !stepped && at > self.start && path.skipped < 3 {
+            let path = Path { skipped: path.skipped + 1, ..path };
+            if atom.is(FILLER) {
+                self.walk(state, at + 1, cost + INSIDE_FILLER, path);
+            } else {
+                let last = &self.view.atoms[at - 1];
+                if atom.kind == Kind::Word && atom.word != 0 && last.word == atom.word && last.span != atom.span {
+                    self.walk(state, at + 1, cost + STUTTER, path);
+                }
+            }
+        }
+    }
+
+    /// True if just this value was transmitted.
+    fn awaited(&self, symbol: u16, found: &Match) -> bool {
+        let element = self.rules.symbols[symbol as usize].element;
+        self.hints.iter().any(|h| Some(h.element) == element && h.value == found.value)
+    }
+
+    /// Slots whose value is hardly told from another without its marker.
+    fn needs_mark(&self, symbol: u16) -> bool {
+        matches!(
+            self.rules.symbols[symbol as usize].slot,
+            SlotRef::Builtin(
+                Builtin::Runway
+                    | Builtin::Level
+                    | Builtin::Heading
+                    | Builtin::Speed
+                    | Builtin::Rate
+                    | Builtin::Altimeter
+                    | Builtin::Stand
+                    | Builtin::Information
+            )
+        )
+    }
+
+    fn accept(&mut self, accept: Accept, end: usize, cost: i32, path: Path) {
+        let phrase = &self.rules.phrases[accept.phrase as usize];
+        // A phrase that is all slots, or begins with one, needs the marker word there.
+        for (k, bind) in self.s.stack.iter().enumerate() {
+            let found = &self.s.matches[bind.found as usize];
+            let builtin = matches!(self.rules.symbols[bind.symbol as usize].slot, SlotRef::Builtin(_));
+            let fragment = phrase.kind == PhraseKind::Fragment;
+            let leading = k == 0 && found_starts_at(found, self.start);
+            let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
+            if builtin
+                && bare
+                && (self.needs_mark(bind.symbol) && fragment || leading && (fragment || is_numeric(&found.value)))
+                && !self.awaited(bind.symbol, found)
+            {
+                return;
+            }
+        }
+        let base = match phrase.kind {
+            PhraseKind::Fragment => FRAGMENT,
+            // A pilot hardly repeats a question or news, and reads back before he reports.
+            PhraseKind::Question if self.pilot => PHRASE + 2,
+            PhraseKind::Information | PhraseKind::Call if self.pilot => PHRASE + 1,
+            _ => PHRASE,
+        };
+        let variant = if accept.variant > 0 { VARIANT } else { 0 };
+        let asked = if self.phrases.contains(&accept.phrase) { -1 } else { 0 };
+        let total = base + cost + variant + asked + self.s.best[end].cost;
+        if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
+            self.found =
+                Best { cost: total, end: short(end), piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling }, slip: path.slip };
+            self.s.candidate.clear();
+            self.s.candidate.extend_from_slice(&self.s.stack);
+        }
+    }
+}
+
+/// What a walk through the automaton has seen.
+#[derive(Debug, Clone, Copy, Default)]
+struct Path {
+    slip: bool,
+    skipped: u8,
+    /// A word that says something was read, not only *to*, *at*, *the*.
+    telling: bool,
+}
+
+/// A number that could be many things.
+fn is_numeric(value: &Value) -> bool {
+    !matches!(value, Value::Name(_) | Value::Procedure(..) | Value::Unit(..) | Value::Form(..) | Value::Aircraft(_) | Value::Callsign(_) | Value::Route(..) | Value::Mark(_) | Value::Letter(_))
+}
+
+fn found_starts_at(found: &Match, start: usize) -> bool {
+    found.from as usize == start
+}
+
+/// Values that mean the same although they were read differently, where one of them was expected.
+fn same_loosely(found: &Match, hint: &Hint<'_>) -> bool {
+    match (found.value, hint.value) {
+        (Value::Unit(place, function), Value::Unit(place0, function0)) => {
+            (place == 0 || place == place0) && (function == 0 || function == function0) && (place, function) != (0, 0)
+        }
+        (Value::Procedure(name, number, 0), Value::Procedure(name0, number0, 0)) => name == name0 && number == number0,
+        _ => false,
+    }
+}
+

@@ -1,0 +1,80 @@
+//! The vocabulary words that mark a value: runway, heading, feet.
+
+use crate::text::lexicon::{Lexicon, WordId};
+
+macro_rules! marks {
+    ($($field:ident $word:literal;)*) => {
+        /// Numbers of the words that the matcher's own slots look for.
+        #[derive(Debug, Clone, Default)]
+        pub(crate) struct Marks {
+            $(pub(crate) $field: WordId,)*
+            stands: Vec<WordId>,
+            functions: Vec<WordId>,
+            makers: Vec<WordId>,
+            vehicles: Vec<WordId>,
+            small: Vec<WordId>,
+        }
+
+        impl Marks {
+            pub(crate) fn new(lexicon: &mut Lexicon) -> Self {
+                $(lexicon.add_word($word);)*
+                let mut all = |words: &[&str]| -> Vec<WordId> {
+                    words.iter().map(|w| { lexicon.add_word(w); lexicon.id(w) }).collect()
+                };
+                let stands = all(STANDS);
+                let functions = all(FUNCTIONS);
+                let makers = all(MAKERS);
+                let vehicles = all(VEHICLES);
+                let small = all(SMALL);
+                Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, small }
+            }
+        }
+    };
+}
+
+marks! {
+    runway "runway"; left "left"; right "right"; centre "centre"; flight "flight"; level "level";
+    altitude "altitude"; height "height"; feet "feet"; knots "knots"; degrees "degrees"; heading "heading";
+    mile "mile"; oclock "oclock"; mach "mach"; speed "speed"; per "per"; minute "minute"; qnh "qnh"; qfe "qfe";
+    altimeter "altimeter"; hectopascals "hectopascals"; time "time"; information "information"; hold "hold";
+    point "point"; position "position"; intersection "intersection"; and "and"; then "then"; via "via";
+    taxiway "taxiway"; upper "upper"; kopter "kopter"; surface "surface"; wind "wind"; calm "calm"; at "at";
+    gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
+    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; station "station"; all "all";
+    negative "negative"; i "i";
+}
+
+/// Words before the number of a stand.
+pub(crate) const STANDS: &[&str] = &["stand", "gate", "bay", "parking"];
+/// Function suffixes of a station. Source: PANS-ATM, Annex 10 Volume II 5.2.1.7.1.2 [memory].
+pub(crate) const FUNCTIONS: &[&str] = &[
+    "tower", "ground", "delivery", "departure", "approach", "control", "radar", "centre", "information", "apron",
+    "ramp", "clearance", "director", "arrival", "radio", "planner",
+];
+const MAKERS: &[&str] = &["airbus", "boeing", "embraer", "bombardier", "cessna", "atr", "dash", "fokker", "piper", "learjet"];
+const VEHICLES: &[&str] =
+    &["aircraft", "vehicle", "truck", "tug", "helicopter", "jet", "company", "traffic", "heavy", "car", "van"];
+
+/// Words that tell no instruction from another.
+const SMALL: &[&str] = &[
+    "to", "at", "the", "a", "an", "for", "on", "of", "from", "is", "in", "and", "then", "via", "your", "with", "my",
+];
+
+impl Marks {
+    /// True for *to*, *at*, *the* and the like.
+    pub(crate) fn is_small(&self, word: WordId) -> bool {
+        self.small.contains(&word)
+    }
+    pub(crate) fn is_stand(&self, word: WordId) -> bool {
+        word != 0 && self.stands.contains(&word)
+    }
+    pub(crate) fn is_function(&self, word: WordId) -> bool {
+        word != 0 && self.functions.contains(&word)
+    }
+    pub(crate) fn is_maker(&self, word: WordId) -> bool {
+        word != 0 && self.makers.contains(&word)
+    }
+    pub(crate) fn is_vehicle(&self, word: WordId) -> bool {
+        word != 0 && self.vehicles.contains(&word)
+    }
+}

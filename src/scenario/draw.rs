@@ -1,0 +1,316 @@
+//! Draws a flight from a scenario: the same seed gives the same flight on every machine.
+
+use super::{EntryTurn, Scenario};
+use crate::airport::value::{canonical, written};
+use crate::airport::{Departure, Station, Taxi};
+use crate::callsign::Callsign;
+use crate::element::{Element, Standard};
+use crate::text::speak::{digits, spoken};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+
+/// A flight with every value drawn.
+#[derive(Debug, Clone)]
+pub struct Flight {
+    /// Id of the scenario.
+    pub scenario: String,
+    /// What it was drawn from.
+    pub seed: u64,
+    /// The rule set it is flown by.
+    pub standard: Standard,
+    /// The trainee's callsign.
+    pub callsign: Callsign,
+    /// One line for lists.
+    pub title: String,
+    /// What the trainee reads first.
+    pub briefing: String,
+    /// What happens, in order.
+    pub exchanges: Vec<Exchange>,
+}
+
+/// One exchange of a flight.
+#[derive(Debug, Clone)]
+pub struct Exchange {
+    /// Who is spoken to.
+    pub station: Station,
+    /// What has happened.
+    pub cue: Option<String>,
+    /// Who begins.
+    pub turn: Turn,
+}
+
+/// Who begins an exchange.
+#[derive(Debug, Clone)]
+pub enum Turn {
+    /// The station speaks.
+    Station {
+        /// What it says.
+        says: String,
+        /// What it says if the trainee is unable.
+        unable: Option<String>,
+    },
+    /// The trainee calls.
+    Call {
+        /// Id of the phrase.
+        phrase: String,
+        /// Elements with their canonical values.
+        wanted: Vec<(Element, String)>,
+    },
+}
+
+/// Values drawn for the slots of a scenario.
+#[derive(Debug, Clone)]
+pub struct Values {
+    standard: Standard,
+    callsign: Callsign,
+    drawn: BTreeMap<String, (Option<Element>, String)>,
+}
+
+impl Values {
+    /// Element and canonical value of a slot.
+    #[must_use]
+    pub fn get(&self, slot: &str) -> Option<(Option<Element>, &str)> {
+        self.drawn.get(slot).map(|(element, value)| (*element, value.as_str()))
+    }
+
+    /// The slots that have a value.
+    pub fn slots(&self) -> impl Iterator<Item = &str> {
+        ["callsign"].into_iter().chain(self.drawn.keys().map(String::as_str))
+    }
+
+    /// True if the slot has a value.
+    #[must_use]
+    pub fn has(&self, slot: &str) -> bool {
+        slot == "callsign" || self.drawn.contains_key(slot)
+    }
+
+    /// The value of a slot as it is said.
+    #[must_use]
+    pub fn spoken(&self, slot: &str) -> Option<String> {
+        if slot == "callsign" {
+            return Some(self.callsign.spoken(self.standard));
+        }
+        self.get(slot).map(|(element, value)| match element {
+            Some(element) => spoken(self.standard, element, value),
+            None => plain_words(value),
+        })
+    }
+
+    /// The value of a slot as it looks on an instrument or a sheet of paper.
+    #[must_use]
+    pub fn written(&self, slot: &str) -> Option<String> {
+        if slot == "callsign" {
+            return Some(self.callsign.written());
+        }
+        self.get(slot).map(|(element, value)| match element {
+            Some(element) => written(element, value),
+            None => value.to_owned(),
+        })
+    }
+}
+
+/// Draws the flight of a seed; `None` if the scenario's values exclude one another.
+#[must_use]
+pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight> {
+    let values = draw_values(scenario, standard, seed)?;
+    let spoken = |slot: &str| values.spoken(slot);
+    let shown = |slot: &str| values.written(slot);
+    let exchanges = scenario
+        .exchanges
+        .iter()
+        .filter(|entry| {
+            entry.when.as_deref().is_none_or(|slot| values.has(slot))
+                && entry.unless.as_deref().is_none_or(|slot| !values.has(slot))
+        })
+        .map(|entry| Exchange {
+            station: entry.station().clone(),
+            cue: entry.cue.as_ref().map(|cue| cue.fill(shown).text),
+            turn: match &entry.turn {
+                EntryTurn::Station { says, unable, .. } => Turn::Station {
+                    says: says.fill(spoken).text,
+                    unable: unable.as_ref().map(|text| text.fill(spoken).text),
+                },
+                EntryTurn::Call { phrase, with, station } => {
+                    let mut wanted = vec![(Element::Unit, station.name.clone())];
+                    wanted.extend(with.iter().filter_map(|slot| {
+                        let (element, value) = values.get(slot)?;
+                        Some((element?, value.to_owned()))
+                    }));
+                    Turn::Call { phrase: phrase.clone(), wanted }
+                }
+            },
+        })
+        .collect();
+    Some(Flight {
+        scenario: scenario.id.clone(),
+        seed,
+        standard,
+        callsign: values.callsign.clone(),
+        title: scenario.title.clone(),
+        briefing: scenario.briefing.fill(shown).text,
+        exchanges,
+    })
+}
+
+/// Draws a value for every slot.
+#[must_use]
+pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Values> {
+    let draw = Draw { scenario, seed };
+    let callsign = Callsign::parse(&scenario.callsign)?;
+    let mut values = Values { standard, callsign, drawn: BTreeMap::new() };
+    draw.airport(&mut values)?;
+    for choice in scenario.values.iter().filter(|c| !NARROWED.contains(&c.name.as_str())) {
+        let value = draw.pick(&choice.name, &choice.values)?.clone();
+        values.drawn.insert(choice.name.clone(), (choice.element, value));
+    }
+    Some(values)
+}
+
+/// Slots that hang together at the airport: a scenario's choice narrows them before anything is drawn.
+pub const NARROWED: [&str; 5] = ["runway", "sid", "destination", "stand", "holding_point"];
+
+struct Draw<'a> {
+    scenario: &'a Scenario,
+    seed: u64,
+}
+
+impl Draw<'_> {
+    /// Chance for one purpose: a value that is added later leaves all others as they were.
+    fn chance(&self, purpose: &str) -> ChaCha8Rng {
+        let name = &self.scenario.id;
+        let text = format!("hearback flight 1|{name}|{}|{purpose}", self.seed);
+        ChaCha8Rng::from_seed(Sha256::digest(text.as_bytes()).into())
+    }
+
+    /// A number from 0 to `end`, `end` excluded, each as likely as the other.
+    fn below(&self, purpose: &str, end: u64) -> Option<u64> {
+        let limit = u64::MAX - u64::MAX.checked_rem(end)?;
+        let mut chance = self.chance(purpose);
+        loop {
+            let number = chance.next_u64();
+            if number < limit {
+                return Some(number % end);
+            }
+        }
+    }
+
+    fn pick<'b, T>(&self, purpose: &str, list: &'b [T]) -> Option<&'b T> {
+        let at = self.below(purpose, list.len() as u64)?;
+        list.get(usize::try_from(at).ok()?)
+    }
+
+    fn between(&self, purpose: &str, range: &std::ops::RangeInclusive<i64>) -> Option<i64> {
+        let size = u64::try_from(range.end().checked_sub(*range.start())?).ok()? + 1;
+        Some(range.start() + i64::try_from(self.below(purpose, size)?).ok()?)
+    }
+
+    /// True if the scenario leaves the slot open or names this value.
+    fn allows(&self, slot: &str, value: &str) -> bool {
+        let choice = self.scenario.values.iter().find(|c| c.name == slot);
+        choice.is_none_or(|c| c.values.iter().any(|v| v == value))
+    }
+
+    fn leads(&self, way: &Taxi, apron: &str, runway: &str) -> bool {
+        way.apron == apron && way.runway == runway && self.allows("holding_point", &way.holding_point)
+    }
+
+    fn airport(&self, values: &mut Values) -> Option<()> {
+        let airport = &*self.scenario.airport;
+        let mut put = |slot: &str, element: Option<Element>, value: &str| {
+            values.drawn.insert(slot.to_owned(), (element, value.to_owned()));
+        };
+        for station in &airport.stations {
+            put(&station.id, Some(Element::Unit), &station.name);
+            put(&format!("{}.frequency", station.id), Some(Element::Frequency), &station.frequency);
+        }
+        put("airport", None, &airport.name);
+
+        let (departure, runway) = self.departure()?;
+        put("runway", Some(Element::Runway), runway);
+        put("sid", Some(Element::Sid), &departure.name);
+        put("level", Some(Element::Level), &departure.initial);
+        for (n, point) in departure.points.iter().enumerate() {
+            let slot = if n == 0 { "point".to_owned() } else { format!("point_{}", n + 1) };
+            put(&slot, Some(Element::Point), point);
+        }
+        let destinations: Vec<&String> =
+            departure.destinations.iter().filter(|d| self.allows("destination", d)).collect();
+        put("destination", Some(Element::ClearanceLimit), self.pick("destination", &destinations)?);
+
+        let stands: Vec<_> = airport
+            .aprons
+            .iter()
+            .flat_map(|apron| apron.stands.iter().map(move |stand| (apron, stand)))
+            .filter(|(apron, stand)| {
+                self.allows("stand", stand) && airport.taxi.iter().any(|way| self.leads(way, &apron.id, runway))
+            })
+            .collect();
+        let (apron, stand) = self.pick("stand", &stands)?;
+        put("stand", Some(Element::Stand), stand);
+        put("face", None, self.pick("face", &apron.face)?);
+        let ways: Vec<_> = airport.taxi.iter().filter(|way| self.leads(way, &apron.id, runway)).collect();
+        let way = self.pick("taxi", &ways)?;
+        put("holding_point", Some(Element::HoldingPoint), &way.holding_point);
+        put("taxi_route", Some(Element::TaxiRoute), &way.via);
+        if let Some(crossing) = &way.crosses {
+            put("crossing", Some(Element::Runway), crossing);
+        }
+        put("information", Some(Element::Information), self.pick("information", &airport.information)?);
+        let codes = self.pick("squawk block", &airport.squawks)?;
+        let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
+        put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
+        self.weather(values, runway)
+    }
+
+    fn weather(&self, values: &mut Values, runway: &str) -> Option<()> {
+        let airport = &*self.scenario.airport;
+        let standard = values.standard;
+        let mut put = |slot: &str, element: Option<Element>, value: String| {
+            values.drawn.insert(slot.to_owned(), (element, value));
+        };
+        let qnh = self.between("qnh", &airport.qnh)?;
+        // One hectopascal is 0.02953 inches of mercury.
+        let inches = (qnh * 2953 + 500) / 1000;
+        let setting = match standard {
+            Standard::Us => format!("{}.{:02}inHg", inches / 100, inches % 100),
+            Standard::Icao | Standard::Eu | Standard::Uk => format!("{qnh}hPa"),
+        };
+        put("qnh", Some(Element::Altimeter), setting.clone());
+        put("altimeter", Some(Element::Altimeter), setting);
+        let along = runway.get(..2)?.parse::<i64>().ok()? * 10;
+        let wind = (along + self.between("wind direction", &(-5..=5))? * 10 + 350) % 360 + 10;
+        let speed = self.between("wind speed", &airport.wind)?;
+        put("wind", Some(Element::Wind), format!("{wind:03}/{speed:02}"));
+        let temperature = self.between("temperature", &airport.temperature)?;
+        put("temperature", None, temperature.to_string());
+        let turn = self.pick("turn", &[-1_i64, 1])?;
+        let heading = (along + turn * 10 * self.between("heading", &(2..=7))? + 350) % 360 + 10;
+        put("turn", Some(Element::Turn), if *turn < 0 { "left" } else { "right" }.to_owned());
+        put("heading", Some(Element::Heading), canonical(Element::Heading, &heading.to_string()).ok()?);
+        Some(())
+    }
+
+    fn departure(&self) -> Option<(&Departure, &String)> {
+        let departures = &self.scenario.airport.departures;
+        let pairs: Vec<_> = departures
+            .iter()
+            .filter(|d| self.allows("sid", &d.name) && d.destinations.iter().any(|x| self.allows("destination", x)))
+            .flat_map(|d| d.runways.iter().map(move |runway| (d, runway)))
+            .filter(|(_, runway)| self.allows("runway", runway))
+            .collect();
+        self.pick("departure", &pairs).copied()
+    }
+}
+
+/// Plain words as they are, a number digit by digit.
+fn plain_words(value: &str) -> String {
+    match value.parse::<i64>() {
+        Ok(number) => {
+            let minus = if number < 0 { "minus " } else { "" };
+            format!("{minus}{}", digits(value))
+        }
+        Err(_) => value.to_owned(),
+    }
+}

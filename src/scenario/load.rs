@@ -1,0 +1,178 @@
+//! Finds and reads scenarios, built in or from disk, with the airport each of them needs.
+
+use super::{Scenario, check::check_scenario, schema::ScenarioFile};
+use crate::airport::{self, Airport};
+use crate::diagnostic::{self, Diagnostic};
+use crate::element::Standard;
+use crate::error::{Error, Result};
+use crate::rules::RuleSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Where scenarios and airports are looked up, and the rules their transmissions are read by.
+pub struct Library<'a> {
+    rules: &'a dyn Fn(Standard) -> Arc<RuleSet>,
+}
+
+/// What kind of data a file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// An airport.
+    Airport,
+    /// A scenario.
+    Scenario,
+    /// Phrases and rules.
+    Grammar,
+}
+
+impl<'a> Library<'a> {
+    /// A library that takes the rule set of a scenario from `rules`.
+    #[must_use]
+    pub fn new(rules: &'a dyn Fn(Standard) -> Arc<RuleSet>) -> Self {
+        Self { rules }
+    }
+
+    /// The scenario of that name: built in, or the path of a file.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] if there is none, [`Error::Read`] if the file cannot be read,
+    /// [`Error::Data`] with everything that is wrong in it or in its airport.
+    pub fn open(&self, name: &str) -> Result<Scenario> {
+        if let Some((path, text)) = builtin(name) {
+            return self.scenario(path, text.as_bytes(), None).map_err(Error::Data);
+        }
+        let path = Path::new(name);
+        if !path.exists() && !name.ends_with(".toml") && !name.contains(['/', '\\']) {
+            let help = match diagnostic::nearest(name, builtin_ids()) {
+                Some(near) => format!("; did you mean `{near}`?"),
+                None => format!("; built in: {}", diagnostic::list(&builtin_ids().collect::<Vec<_>>())),
+            };
+            return Err(Error::Unknown { what: "scenario", name: diagnostic::clean(name).into_owned(), help });
+        }
+        self.scenario(name, &read(path)?, path.parent()).map_err(Error::Data)
+    }
+
+    /// Everything that is wrong with a scenario or airport file.
+    ///
+    /// # Errors
+    /// [`Error::Read`] if the file cannot be read.
+    pub fn check(&self, path: &Path) -> Result<Vec<Diagnostic>> {
+        let bytes = read(path)?;
+        let name = path.to_string_lossy();
+        let found = match kind(&bytes) {
+            Some(Kind::Airport) => airport::load::load_airport(&name, &bytes).err(),
+            _ => self.scenario(&name, &bytes, path.parent()).err(),
+        };
+        Ok(found.unwrap_or_default())
+    }
+
+    /// Everything that is wrong with the built-in scenarios and airports, and how many there are of each.
+    #[must_use]
+    pub fn check_builtin(&self) -> (Vec<Diagnostic>, usize, usize) {
+        let mut found = Vec::new();
+        let (mut scenarios, mut airports) = (0, 0);
+        for (path, text) in crate::grammar::builtin_scenarios() {
+            if path.starts_with("scenarios/airports/") {
+                airports += 1;
+                found.extend(airport::load::load_airport(path, text.as_bytes()).err().unwrap_or_default());
+            } else {
+                scenarios += 1;
+                found.extend(self.scenario(path, text.as_bytes(), None).err().unwrap_or_default());
+            }
+        }
+        (found, scenarios, airports)
+    }
+
+    /// Reads a scenario from the bytes of a file; `folder` is where airport files may lie.
+    ///
+    /// # Errors
+    /// Everything that is wrong with the file, or with the airport it names.
+    pub fn scenario(&self, path: &str, bytes: &[u8], folder: Option<&Path>) -> Result<Scenario, Vec<Diagnostic>> {
+        let source = diagnostic::text("S001", path, bytes).map_err(|problem| vec![*problem])?;
+        let broken = diagnostic::syntax("S002", path, &source);
+        if !broken.is_empty() {
+            return Err(broken);
+        }
+        let file: ScenarioFile = toml::from_str(&source)
+            .map_err(|error| vec![diagnostic::from_toml(path, &source, &error, "S002")])?;
+        let airport = find_airport(path, &source, &file, folder)?;
+        check_scenario(path, &source, &file, &airport, self.rules)
+    }
+}
+
+/// The built-in scenario of that id, as path and text.
+#[must_use]
+pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
+    let path = format!("scenarios/{id}.toml");
+    crate::grammar::builtin_scenarios().iter().copied().find(|(name, _)| *name == path)
+}
+
+/// Ids of the built-in scenarios.
+pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
+    let inside = crate::grammar::builtin_scenarios().iter().filter_map(|(name, _)| name.strip_prefix("scenarios/"));
+    inside.filter(|name| !name.contains('/')).filter_map(|name| name.strip_suffix(".toml"))
+}
+
+/// What a data file seems to hold, by the tables in it.
+#[must_use]
+pub fn kind(bytes: &[u8]) -> Option<Kind> {
+    let text = std::str::from_utf8(bytes).ok()?;
+    let (table, _) = toml::de::DeTable::parse_recoverable(text);
+    let has = |key: &str| table.get_ref().keys().any(|k| k.get_ref() == key);
+    if ["exchange", "airport", "briefing", "callsign"].into_iter().any(has) {
+        Some(Kind::Scenario)
+    } else if ["station", "apron", "taxi", "departure", "weather"].into_iter().any(has) {
+        Some(Kind::Airport)
+    } else if ["phrase", "word", "filler", "slot", "rule"].into_iter().any(has) {
+        Some(Kind::Grammar)
+    } else {
+        None
+    }
+}
+
+fn read(path: &Path) -> Result<Vec<u8>> {
+    fs::read(path).map_err(|cause| Error::Read { path: PathBuf::from(path), cause })
+}
+
+fn find_airport(
+    path: &str,
+    source: &Arc<str>,
+    file: &ScenarioFile,
+    folder: Option<&Path>,
+) -> Result<Arc<Airport>, Vec<Diagnostic>> {
+    let id = file.airport.get_ref();
+    let plain = !id.is_empty() && id.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
+    let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
+    let places = folder.map(|folder| [folder.join("airports"), folder.to_path_buf()]);
+    for place in places.iter().flatten().filter(|_| plain) {
+        let found = place.join(format!("{id}.toml"));
+        if found.is_file() {
+            let name = found.to_string_lossy();
+            let bytes = fs::read(&found).map_err(|e| vec![problem(format!("failed to read `{name}`: {e}"))])?;
+            if kind(&bytes) != Some(Kind::Scenario) {
+                return airport::load::load_airport(&name, &bytes).map(Arc::new);
+            }
+        }
+    }
+    match airport::load::builtin(id) {
+        Some((name, text)) => airport::load::load_airport(name, text.as_bytes()).map(Arc::new),
+        None => {
+            let problem = problem(format!("unknown airport `{id}`")).label("neither beside this file nor built in");
+            Err(vec![problem.suggest(id, airport::load::builtin_ids())])
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_are_told_apart_by_their_tables() {
+        assert_eq!(kind(b"airport = 'x'\n[[exchange]]"), Some(Kind::Scenario));
+        assert_eq!(kind(b"[[station]]\nid = 'tower'"), Some(Kind::Airport));
+        assert_eq!(kind(b"[[phrase]]\nid = 'x'"), Some(Kind::Grammar));
+        assert_eq!(kind(b"\xff"), None);
+    }
+}

@@ -1,0 +1,127 @@
+//! Scenarios: a flight in exchanges, drawn by seed and played one exchange after another.
+
+pub mod check;
+pub mod draw;
+pub mod load;
+pub mod play;
+pub mod schema;
+pub mod template;
+
+use crate::airport::{Airport, Station};
+use crate::element::{Element, Standard};
+use std::sync::Arc;
+use template::Template;
+
+/// Codes of problems in scenario files, with what each means.
+pub const CODES: &[(&str, &str)] = &[
+    ("S001", "the file is empty or not UTF-8 text"),
+    ("S002", "the file is not TOML, or has a key or a type that scenarios do not have"),
+    ("S003", "the file is written for another version of the program"),
+    ("S004", "an airport that is not there, or whose file has problems"),
+    ("S005", "a rule set, seat or element that does not exist"),
+    ("S006", "a callsign that cannot be one"),
+    ("S007", "a value that is not allowed, or no value at all"),
+    ("S008", "a station the airport does not have"),
+    ("S009", "a slot that nothing fills"),
+    ("S010", "a phrase that is no call of the grammar"),
+    ("S011", "an exchange that neither speaks nor calls, or does both"),
+    ("S012", "words of a transmission that the grammar does not understand"),
+    ("S013", "no exchanges"),
+    ("S014", "an exchange that no flight reaches"),
+    ("S015", "a slot that is not filled in every flight"),
+    ("S016", "values that no flight can have together"),
+];
+
+/// A scenario that was checked.
+#[derive(Debug, Clone)]
+pub struct Scenario {
+    /// The file name without its ending, or the path as it was given.
+    pub id: String,
+    /// One line for lists.
+    pub title: String,
+    /// What the trainee reads first.
+    pub briefing: Template,
+    /// Where it begins.
+    pub airport: Arc<Airport>,
+    /// Its rule set.
+    pub standard: Standard,
+    /// What the trainee does on board.
+    pub seat: Seat,
+    /// The callsign as it is written.
+    pub callsign: String,
+    /// Values of the scenario's own, and choices that narrow the airport's.
+    pub values: Vec<Choice>,
+    /// What happens, in order.
+    pub exchanges: Vec<Entry>,
+}
+
+/// What the trainee does on board; the pilot monitoring works the radio.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seat {
+    /// Pilot monitoring.
+    Monitoring,
+    /// Pilot flying.
+    Flying,
+}
+
+impl Seat {
+    /// Both seats with their names in files.
+    pub const ALL: [(&'static str, Seat); 2] = [("monitoring", Self::Monitoring), ("flying", Self::Flying)];
+}
+
+/// A slot and what can be drawn for it.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// The slot.
+    pub name: String,
+    /// What kind of value it is; plain words without one.
+    pub element: Option<Element>,
+    /// Canonical values, one at least.
+    pub values: Vec<String>,
+}
+
+/// One exchange of a scenario before anything is drawn.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// What has happened.
+    pub cue: Option<Template>,
+    /// Who speaks.
+    pub turn: EntryTurn,
+    /// Only if this slot was drawn.
+    pub when: Option<String>,
+    /// Only if this slot was not drawn.
+    pub unless: Option<String>,
+}
+
+/// Who begins an exchange.
+#[derive(Debug, Clone)]
+pub enum EntryTurn {
+    /// A station speaks.
+    Station {
+        /// Who.
+        station: Station,
+        /// What it says.
+        says: Template,
+        /// What it says if the trainee is unable.
+        unable: Option<Template>,
+    },
+    /// The trainee calls.
+    Call {
+        /// Whom.
+        station: Station,
+        /// Id of the phrase.
+        phrase: String,
+        /// Slots the call must carry.
+        with: Vec<String>,
+    },
+}
+
+impl Entry {
+    /// The station that is spoken to.
+    #[must_use]
+    pub fn station(&self) -> &Station {
+        match &self.turn {
+            EntryTurn::Station { station, .. } | EntryTurn::Call { station, .. } => station,
+        }
+    }
+}

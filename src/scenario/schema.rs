@@ -1,0 +1,83 @@
+//! The shape of scenario files, as an author writes them.
+
+use crate::airport::schema::{Number, Text};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use toml::Spanned;
+
+/// A flight: what stations say, and what the trainee must call.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScenarioFile {
+    /// Version of the file format; 1.
+    pub format: Number,
+    /// One line for lists.
+    pub title: Text,
+    /// What the trainee reads before the first transmission.
+    pub briefing: Text,
+    /// Id of the airport.
+    pub airport: Text,
+    /// Rule set; the airport's if left out.
+    pub standard: Option<Text>,
+    /// `monitoring` or `flying`; the pilot monitoring works the radio.
+    pub seat: Option<Text>,
+    /// The trainee's callsign.
+    pub callsign: CallsignEntry,
+    /// Values of the scenario's own, or choices that narrow what the airport offers.
+    #[serde(default)]
+    pub value: BTreeMap<Spanned<String>, ValueEntry>,
+    /// What happens, in order.
+    #[serde(default)]
+    pub exchange: Vec<Spanned<ExchangeEntry>>,
+}
+
+/// Operator and flight.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CallsignEntry {
+    /// The operator's name on the radio.
+    pub telephony: Text,
+    /// The flight's digits and letters.
+    pub flight: Text,
+}
+
+/// A value to draw: from a list, or from numbers with equal steps.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ValueEntry {
+    /// What kind of value it is; plain words if left out.
+    pub element: Option<Text>,
+    /// The choices.
+    pub one_of: Option<Vec<Text>>,
+    /// The least number.
+    pub from: Option<Number>,
+    /// The largest number.
+    pub to: Option<Number>,
+    /// From one number to the next; 1 if left out.
+    pub step: Option<Number>,
+}
+
+/// Something a station says, or something the trainee must call.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ExchangeEntry {
+    /// Id of the station that speaks.
+    pub from: Option<Text>,
+    /// What it says, with `{slots}`.
+    pub says: Option<Text>,
+    /// What it says instead if the trainee is unable to comply.
+    pub unable: Option<Text>,
+    /// What has happened, for the trainee to notice.
+    pub cue: Option<Text>,
+    /// Id of the phrase the trainee must call.
+    pub you_call: Option<Text>,
+    /// Id of the station the trainee must call.
+    pub to: Option<Text>,
+    /// Slots the call must carry.
+    #[serde(default)]
+    pub with: Vec<Text>,
+    /// The exchange takes place only if this slot was drawn.
+    pub when: Option<Text>,
+    /// The exchange takes place only if this slot was not drawn.
+    pub unless: Option<Text>,
+}

@@ -1,0 +1,294 @@
+//! A session at a console: the other voice, the trainee's replies, feedback, and the debrief at the end.
+
+pub mod console;
+pub mod debrief;
+pub mod notes;
+pub mod plain;
+pub mod prompt;
+pub mod respond;
+pub mod screen;
+
+use crate::diagnostic::{list, nearest};
+use crate::error::Result;
+use crate::feedback::{hint_rows, reply_rows, why_rows};
+use crate::judge::judgement::Finding;
+use crate::scenario::play::{Action, Event, Play};
+use console::{Console, Input, Timing};
+use debrief::{Record, debrief_rows};
+use notes::Notes;
+use screen::{Row, Tone, columns, hang};
+use std::io::Write;
+
+/// The caution that stands before every session.
+pub const CAUTION: &str = "Training aid only: local rules, the AIP, your operator's procedures and a licensed instructor come first. Never for use in flight.";
+
+/// How a session ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// The flight came to its end.
+    Finished,
+    /// The trainee left; the debrief was shown.
+    Left,
+    /// Stopped from the keyboard.
+    Interrupted,
+}
+
+/// How a session is shown.
+#[derive(Debug, Clone, Default)]
+pub struct Look {
+    /// Colours and bold letters.
+    pub styled: bool,
+    /// No feedback before the end.
+    pub quiet: bool,
+    /// The command that flies the same flight again.
+    pub repeat: String,
+}
+
+/// A flight, a console, and what was seen so far.
+pub struct Session<'a> {
+    play: Play,
+    console: &'a mut dyn Console,
+    out: &'a mut dyn Write,
+    look: Look,
+    record: Record,
+    notes: Notes,
+    last: Vec<Finding>,
+    hint: u8,
+    column: usize,
+}
+
+/// What the trainee can type that is no radio speech, with what it does.
+const COMMANDS: [(&str, &str); 6] = [
+    ("help", "this list"),
+    ("hint", "what is due; again for its form; again for a right reply"),
+    ("why", "the rule behind the last finding"),
+    ("notes", "what you were given and have read back correctly"),
+    ("skip", "leave this exchange"),
+    ("quit", "end with the debrief"),
+];
+
+enum Next {
+    Go,
+    Leave,
+}
+
+impl<'a> Session<'a> {
+    /// A session before its first line.
+    #[must_use]
+    pub fn new(play: Play, console: &'a mut dyn Console, out: &'a mut dyn Write, look: Look) -> Self {
+        let stations = play.flight().exchanges.iter().map(|e| &e.station);
+        let widest = stations.map(|s| columns(&s.label) + 1 + columns(&s.frequency)).max().unwrap_or(0);
+        Self {
+            play,
+            console,
+            out,
+            look,
+            record: Record::default(),
+            notes: Notes::default(),
+            last: Vec::new(),
+            hint: 0,
+            column: 4 + widest + 2,
+        }
+    }
+
+    /// Flies to the end, or until the trainee leaves.
+    ///
+    /// # Errors
+    /// When the console or the output fails.
+    pub fn run(&mut self) -> Result<Ending> {
+        self.opening()?;
+        let actions = self.play.begin();
+        let mut over = self.show(actions, Timing::default())?;
+        let mut dropped = false;
+        while !over {
+            self.out.flush()?;
+            match self.console.read(self.out)? {
+                Input::Interrupt if dropped => {
+                    self.note("Stopped.")?;
+                    self.text((Tone::Label, "  fly it again"), 18, &self.look.repeat.clone())?;
+                    return Ok(Ending::Interrupted);
+                }
+                Input::Interrupt => {
+                    dropped = true;
+                    self.note("Line dropped. Ctrl-C again stops; Ctrl-D ends with the debrief.")?;
+                }
+                Input::End => return self.close(Ending::Left),
+                Input::Line(line, timing) => {
+                    dropped = false;
+                    let typed = line.trim_start();
+                    if typed.starts_with(['/', '?']) {
+                        match self.command(typed.trim())? {
+                            (Next::Leave, _) => return self.close(Ending::Left),
+                            (Next::Go, done) => over = done,
+                        }
+                    } else {
+                        let actions = self.play.step(Event::Reply(line));
+                        over = self.show(actions, timing)?;
+                    }
+                }
+            }
+        }
+        self.close(Ending::Finished)
+    }
+
+    fn opening(&mut self) -> Result<()> {
+        let flight = self.play.flight();
+        let (title, briefing) = (flight.title.clone(), flight.briefing.clone());
+        let facts = format!("seed {}, rule set {}", flight.seed, flight.standard);
+        self.row(&Row::of(Tone::Label, title))?;
+        self.text((Tone::Plain, ""), 0, &briefing)?;
+        self.faint(0, &format!("{CAUTION} /help lists the commands; {facts}."))
+    }
+
+    fn close(&mut self, ending: Ending) -> Result<Ending> {
+        self.record.finished = ending == Ending::Finished;
+        let width = self.console.width();
+        if self.look.quiet {
+            for (attempt, timing) in self.record.attempts.clone() {
+                if !attempt.judgement.findings.is_empty() && !attempt.reply.trim().is_empty() {
+                    self.row(&Row::new())?;
+                    let head = format!("{:>3} {}", attempt.exchange, attempt.station);
+                    let asked = if attempt.call { "your call" } else { &attempt.asked };
+                    self.text((Tone::Label, &head), self.column, asked)?;
+                    if attempt.judgement.findings.iter().all(|f| f.span.is_none()) {
+                        self.text((Tone::Plain, ""), 4, &attempt.reply)?;
+                    }
+                    self.rows(&reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width))?;
+                }
+            }
+        }
+        let rows = debrief_rows(&self.record, self.play.flight(), &self.look.repeat, width);
+        self.rows(&rows)?;
+        self.out.flush()?;
+        Ok(ending)
+    }
+
+    /// Shows what happens; true if the flight is over.
+    fn show(&mut self, actions: Vec<Action>, timing: Timing) -> Result<bool> {
+        let mut number = 0;
+        for action in actions {
+            match action {
+                Action::Begin { number: n } => {
+                    number = n;
+                    self.hint = 0;
+                    self.record.begun = n;
+                    self.row(&Row::new())?;
+                }
+                Action::Cue { station, text, call } => {
+                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
+                    number = if call { number } else { 0 };
+                    let text = if call { format!("{text} [your call]") } else { format!("({text})") };
+                    let width = self.console.width();
+                    let rows = hang((Tone::Label, &head), self.column, Tone::Plain, &text, width);
+                    self.rows(&rows)?;
+                }
+                Action::Transmit { station, text } => {
+                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
+                    number = 0;
+                    let width = self.console.width();
+                    let rows = hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
+                    self.rows(&rows)?;
+                }
+                Action::Judged(attempt) => {
+                    self.notes.take(&attempt);
+                    if !self.look.quiet {
+                        let width = self.console.width();
+                        let rows = reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width);
+                        self.rows(&rows)?;
+                    }
+                    self.last = if attempt.reply.trim().is_empty() { Vec::new() } else { attempt.judgement.findings.clone() };
+                    self.record.attempts.push((*attempt, timing));
+                }
+                Action::Waits => self.note("The station waits. Reply when you are ready; Enter lets it call you.")?,
+                Action::Unable => self.record.unable += 1,
+                Action::GoesOn => {
+                    self.record.given_up.push(self.record.begun);
+                    self.note("The station has asked three times and goes on; this is noted for the debrief.")?;
+                }
+                Action::Finished => return Ok(true),
+            }
+        }
+        Ok(false)
+    }
+
+    /// Carries out a command; with it, whether the flight is over.
+    fn command(&mut self, typed: &str) -> Result<(Next, bool)> {
+        let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
+        let name = if name.is_empty() { "help".to_owned() } else { name };
+        let fits: Vec<&str> = COMMANDS.iter().map(|(c, _)| *c).filter(|c| c.starts_with(&name)).collect();
+        let width = self.console.width();
+        match (fits.as_slice(), name.as_str()) {
+            (["help"], _) => {
+                for (command, what) in COMMANDS {
+                    self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
+                }
+                self.note("Anything else is transmitted. An empty line is silence. \"say again\", \"say again all after ...\", \"confirm ...\", \"stand by\" and \"unable\" are radio speech and cost nothing.")?;
+            }
+            (["hint"], _) => {
+                if let Some(due) = self.play.due() {
+                    let standard = self.play.flight().standard;
+                    self.rows(&hint_rows(&due, self.hint, standard, width))?;
+                    self.hint = self.hint.saturating_add(1);
+                    self.record.hints += 1;
+                }
+            }
+            (["why"], _) if self.look.quiet => self.note("Explanations wait for the debrief: this flight is quiet until the end.")?,
+            (["why"], _) => {
+                let rows = why_rows(&self.last, width);
+                self.rows(&rows)?;
+            }
+            (["notes"], _) => {
+                let rows = self.notes.rows(&self.play.flight().briefing, width);
+                self.rows(&rows)?;
+            }
+            (["skip"], _) => {
+                self.record.skipped += 1;
+                self.note("Exchange left.")?;
+                let actions = self.play.step(Event::Skip);
+                return Ok((Next::Go, self.show(actions, Timing::default())?));
+            }
+            (["quit"], _) => return Ok((Next::Leave, false)),
+            ([], name) => {
+                let short: String = name.chars().take(20).collect();
+                let help = match nearest(&short, COMMANDS.map(|(c, _)| c)) {
+                    Some(near) => format!("did you mean /{near}?"),
+                    None => "/help lists the commands".to_owned(),
+                };
+                self.note(&format!("There is no command /{short}; {help}"))?;
+            }
+            (several, name) => {
+                let names: Vec<String> = several.iter().map(|c| format!("/{c}")).collect();
+                self.note(&format!("/{name} can be {}", list(&names)))?;
+            }
+        }
+        Ok((Next::Go, false))
+    }
+
+    fn note(&mut self, text: &str) -> Result<()> {
+        self.faint(4, text)
+    }
+
+    fn faint(&mut self, column: usize, text: &str) -> Result<()> {
+        let width = self.console.width();
+        self.rows(&hang((Tone::Plain, ""), column, Tone::Faint, text, width))
+    }
+
+    fn text(&mut self, label: (Tone, &str), column: usize, text: &str) -> Result<()> {
+        let width = self.console.width();
+        self.rows(&hang(label, column, Tone::Plain, text, width))
+    }
+
+    fn rows(&mut self, rows: &[Row]) -> Result<()> {
+        rows.iter().try_for_each(|row| self.row(row))
+    }
+
+    fn row(&mut self, row: &Row) -> Result<()> {
+        writeln!(self.out, "{}", row.paint(self.look.styled))?;
+        Ok(())
+    }
+}
+
+/// The number of an exchange before the first line it shows, blanks before the others.
+fn counter(number: usize) -> String {
+    if number == 0 { "   ".to_owned() } else { format!("{number:>3}") }
+}
