@@ -22,9 +22,8 @@ const SIGNS: &[u8] = b"123456789abcdefghijklmnopqrstuvwxyz";
 /// Feedback on one reply: a short line if all was right, else the reply with marks and a note for each finding.
 #[must_use]
 pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing, width: usize) -> Vec<Row> {
-    let lead = LEAD;
-    let (tone, word) = verdict_words(judgement, reply, call);
-    let mut head = Row::of(Tone::Plain, lead).and(tone, word);
+    let (mood, word) = verdict_words(judgement, reply, call);
+    let mut head = Row::of(Tone::Plain, LEAD).and(mood, word);
     if let Some(time) = timing_words(timing) {
         head = head.and(Tone::Faint, format!("   {time}"));
     }
@@ -39,26 +38,24 @@ pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing
         rows.extend(marked(reply, &marks, INDENT, width));
     }
     let names = judgement.findings.iter().map(|f| columns(&label(f.element))).max().unwrap_or(0);
-    for (finding, sign) in judgement.findings.iter().zip(signs) {
-        rows.extend(finding_rows(finding, sign, names, reply, call, width));
+    let column = INDENT + 2 + names + 2;
+    for (n, (finding, sign)) in judgement.findings.iter().zip(signs).enumerate() {
+        let head = format!("{LEAD}{sign} {}", label(finding.element));
+        rows.extend(hang((tone(finding.severity), &head), column, Tone::Plain, &what(finding, reply, call), width));
+        // A reason that several findings share stands once, beneath the last of them.
+        let reason = reason(finding);
+        let again = judgement.findings.get(n + 1).is_some_and(|next| self::reason(next) == reason);
+        if !reason.is_empty() && !again {
+            rows.extend(hang((Tone::Plain, LEAD), column, Tone::Faint, &reason, width));
+        }
     }
     rows
 }
 
-fn finding_rows(finding: &Finding, sign: char, names: usize, reply: &str, call: bool, width: usize) -> Vec<Row> {
-    let column = INDENT + 2 + names + 2;
-    let head = format!("{}{sign} {}", " ".repeat(INDENT), label(finding.element));
-    let tone = tone(finding.severity);
-    let mut rows = hang((tone, &head), column, Tone::Plain, &what(finding, reply, call), width);
-    let mut reason = finding.why.trim().to_owned();
-    if !finding.rule.is_empty() {
-        reason.push_str(if reason.is_empty() { "" } else { " " });
-        reason.push_str(&format!("[{}]", finding.rule));
-    }
-    if !reason.is_empty() {
-        rows.extend(hang((Tone::Plain, LEAD), column, Tone::Faint, &reason, width));
-    }
-    rows
+/// Why it matters, and who says so.
+fn reason(finding: &Finding) -> String {
+    let rule = if finding.rule.is_empty() { String::new() } else { format!("[{}]", finding.rule) };
+    format!("{} {rule}", finding.why.trim()).trim().to_owned()
 }
 
 /// What is the matter, in one line: both values where there are two, and what to say where there is a phrase for it.

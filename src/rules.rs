@@ -61,6 +61,16 @@ pub(crate) enum SlotRef {
     Data(u16),
 }
 
+impl SlotRef {
+    /// Number of the slot among all slots.
+    pub(crate) fn bit(self) -> u32 {
+        match self {
+            Self::Builtin(b) => b as u32,
+            Self::Data(d) => Builtin::ALL.len() as u32 + u32::from(d),
+        }
+    }
+}
+
 /// A form that is understood and noted.
 #[derive(Debug, Clone)]
 pub(crate) struct VariantRule {
@@ -88,6 +98,7 @@ pub struct Phrase {
     pub(crate) limit: u64,
     pub(crate) hazard: Option<Severity>,
     pub(crate) near: Vec<u16>,
+    pub(crate) includes: Vec<u16>,
     pub(crate) variants: Vec<VariantRule>,
     pub(crate) model: Option<Node>,
     /// Of a pilot's call: its elements in order.
@@ -304,6 +315,12 @@ impl Compiler {
     fn run(mut self, book: Book) -> Result<RuleSet, Vec<Problem>> {
         self.vocabulary(&book);
         let marks = Marks::new(&mut self.lexicon);
+        if book.slots.len() + Builtin::ALL.len() > 128
+            && let Some((slot, path)) = book.slots.last()
+        {
+            self.problem("G016", path, slot.id.span(), "there are more slots than the program can hold", None);
+            return Err(self.problems);
+        }
         for (i, (slot, path)) in book.slots.iter().enumerate() {
             let id = u16::try_from(i).unwrap_or(u16::MAX);
             if self.slot_ids.insert(slot.id.get_ref().clone(), SlotRef::Data(id)).is_some() {
@@ -319,17 +336,10 @@ impl Compiler {
             let phrase = self.compile_phrase(source, index, &mut builder);
             phrases.push(phrase);
         }
-        // `near` names instructions of other phrases.
+        // `near` and `includes` name instructions of other phrases.
         for (phrase, source) in phrases.iter_mut().zip(&book.phrases) {
-            for near in source.entry.near.iter().flatten() {
-                match self.instructions.iter().position(|i| i == near.get_ref()) {
-                    Some(id) => phrase.near.push(u16::try_from(id).unwrap_or(0)),
-                    None => {
-                        let help = nearest(near.get_ref(), self.instructions.iter().map(String::as_str));
-                        self.problem("G006", source.place("near"), near.span(), format!("no phrase has the instruction `{}`", near.get_ref()), help);
-                    }
-                }
-            }
+            phrase.near = self.others(source.entry.near.as_deref(), source.place("near"));
+            phrase.includes = self.others(source.entry.includes.as_deref(), source.place("includes"));
         }
         let form_rules = self.compile_rules(&book);
         let examples = examples(&book);
@@ -337,11 +347,13 @@ impl Compiler {
         if !self.problems.is_empty() {
             return Err(self.problems);
         }
+        let mut automaton = builder.build();
+        automaton.prepare(&self.symbols, &marks, self.lexicon.len());
         let by_id = phrases.iter().zip(0u16..).map(|(p, i)| (p.id.clone(), i)).collect();
         Ok(RuleSet {
             standard: self.standard,
             marks,
-            automaton: builder.build(),
+            automaton,
             symbols: self.symbols,
             slots,
             phrases,
@@ -351,6 +363,21 @@ impl Compiler {
             by_id,
             lexicon: self.lexicon,
         })
+    }
+
+    /// Numbers of instructions named in a phrase.
+    fn others(&mut self, names: Option<&[Text]>, path: &str) -> Vec<u16> {
+        let mut out = Vec::new();
+        for name in names.into_iter().flatten() {
+            match self.instructions.iter().position(|i| i == name.get_ref()) {
+                Some(id) => out.push(u16::try_from(id).unwrap_or(0)),
+                None => {
+                    let help = nearest(name.get_ref(), self.instructions.iter().map(String::as_str));
+                    self.problem("G006", path, name.span(), format!("no phrase has the instruction `{}`", name.get_ref()), help);
+                }
+            }
+        }
+        out
     }
 
     fn vocabulary(&mut self, book: &Book) {
@@ -516,6 +543,7 @@ impl Compiler {
             limit: 0,
             hazard: None,
             near: Vec::new(),
+            includes: Vec::new(),
             variants: Vec::new(),
             model: None,
             parts: Vec::new(),

@@ -76,5 +76,5 @@ fn console(options: &Options) -> Result<Box<dyn Console>> {
 /// A seed that is short enough to be typed again.
 fn any_seed() -> u64 {
     let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-    u64::from(now.subsec_nanos() / 1000) % 9000 + 1000
+    u64::from(now.subsec_micros()) % 9000 + 1000
 }

@@ -98,6 +98,8 @@ pub struct PhraseEntry {
     pub hazard: Option<Text>,
     /// Instructions that mean the same in a word that does not belong here.
     pub near: Option<Vec<Text>>,
+    /// Instructions that this one includes: saying them too is no fault.
+    pub includes: Option<Vec<Text>>,
     /// Forms that are understood and noted.
     pub variants: Option<Vec<Variant>>,
     /// Of a pilot's own call: the elements it must have, in order.

@@ -5,7 +5,7 @@ use super::{Case, judgement::Finding, judgement::Move};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::canonical;
 use crate::parse::cover::Piece;
-use crate::parse::slots::{Builtin, Match, View};
+use crate::parse::slots::{Builtin, Match, View, form};
 use crate::parse::{self, Heard};
 use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
 use crate::span::Span;
@@ -57,7 +57,7 @@ impl Case<'_> {
                         1 => h.phrase.is_none() || self.family(h) == self.family(&need.heard) || self.phrase_kind(h) == Some(PhraseKind::Fragment),
                         _ => need.heard.slot.is_some(),
                     };
-                    !used[i] && close && self.answers(h) && self.same(need, h)
+                    !used[i] && close && (self.answers(h) || pass == 2 && h.slot.is_some()) && self.same(need, h)
                 });
                 if let Some(i) = found {
                     used[i] = true;
@@ -97,7 +97,8 @@ impl Case<'_> {
             return true;
         }
         match (want.value, got.value) {
-            (Value::Unit(p, f), Value::Unit(q, g)) => (p == q || p == 0 || q == 0) && (f == g || f == 0 || g == 0),
+            // The function tells stations apart; a place is often left out or said another way.
+            (Value::Unit(p, f), Value::Unit(q, g)) => f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0),
             (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
             (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => {
                 self.aircraft_of(self.said, &need.heard, self.say).is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard, self.reply))
@@ -213,6 +214,12 @@ impl Case<'_> {
             });
             let Some((i, heard)) = best.map(|(i, h)| (i, *h)) else { continue };
             let (want, got) = (need.heard.slot, heard.slot);
+            if let (Some((_, want)), Some((_, got))) = (want, got)
+                && let (Value::Unit(_, f), Value::Unit(_, g)) = (want.value, got.value)
+                && (f == 0 || g == 0)
+            {
+                continue;
+            }
             let fault = match (want, got) {
                 (Some((_, want)), Some((_, got))) => self.partial(need, &want.value, &heard, &got.value),
                 _ => Fault::Wrong,
@@ -266,6 +273,7 @@ impl Case<'_> {
                 let mut found = Vec::new();
                 view.read(builtin, cover.start as usize, &mut found);
                 // The value must use up the digits, or all but one's own flight number.
+                found.retain(|m| !matches!(m.value, Value::Feet(_)) || m.form & form::CLEAR != 0);
                 found.into_iter().find(|m| m.end == cover.end || self.is_ident(m.end as usize, cover.end as usize)).map(|m| (c, m))
             });
             let Some((c, found)) = hit else { continue };
@@ -455,6 +463,17 @@ impl Case<'_> {
             if matches!(owed, Duty::None | Duty::Acknowledge) {
                 continue;
             }
+            // Only what would move the aircraft or its radio counts; remarks about speed and the like do not.
+            let moves = matches!(
+                heard.element,
+                Element::Level | Element::Heading | Element::Runway | Element::Approach | Element::Squawk | Element::Frequency
+            );
+            if !moves && !(heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
+                continue;
+            }
+            if self.included(phrase.instruction_id) {
+                continue;
+            }
             let severity = phrase.hazard.unwrap_or(heard.element.severity(Fault::Wrong)).max(heard.element.severity(Fault::Wrong));
             if severity < Severity::Major {
                 continue;
@@ -475,6 +494,13 @@ impl Case<'_> {
                 id: Cow::Owned(id),
             });
         }
+    }
+
+    /// True if an instruction that was read back right includes this one.
+    fn included(&self, instruction: u16) -> bool {
+        self.needs.list.iter().filter(|n| n.matched.is_some()).filter_map(|n| n.heard.phrase).any(|p| {
+            self.rules.phrases[p as usize].includes.contains(&instruction)
+        })
     }
 
     /// Wind, traffic and news read back.

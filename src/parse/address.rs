@@ -129,6 +129,10 @@ pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom]
         if said == &ident[..] {
             return done(Address::Full, end);
         }
+        // The station's short form is known; the pilot gives all of it.
+        if registration && ident.len() == 3 && len > 3 && said[0] == ident[0] && said.ends_with(&ident[1..]) {
+            return done(Address::Full, end);
+        }
         if let Some(short) = callsign.short()
             && said == &short.ident[..]
         {

@@ -1,7 +1,10 @@
 //! The automaton: all patterns of a rule set as one deterministic graph over words and slots.
 
-use crate::rules::Resolved;
+use super::marks::Marks;
+use super::slots::Builtin;
+use crate::rules::{Resolved, SlotRef, Symbol};
 use crate::text::lexicon::WordId;
+use crate::text::token::{Atom, Kind};
 use rustc_hash::FxHashMap;
 
 /// Which book a pattern belongs to.
@@ -102,16 +105,26 @@ impl Builder {
         to
     }
 
-    fn closure(&self, set: &mut Vec<u32>) {
+    /// Adds what is reached without a step. `seen` holds the number of the last set for each state.
+    fn closure(&self, set: &mut Vec<u32>, seen: &mut [u32], mark: u32) {
+        for &state in set.iter() {
+            seen[state as usize] = mark;
+        }
         let mut i = 0;
         while i < set.len() {
             for &next in &self.states[set[i] as usize].skips {
-                if !set.contains(&next) {
+                if seen[next as usize] != mark {
+                    seen[next as usize] = mark;
                     set.push(next);
                 }
             }
             i += 1;
         }
+        // Only states with a way out or an end matter.
+        set.retain(|&s| {
+            let state = &self.states[s as usize];
+            !state.steps.is_empty() || state.accept.is_some()
+        });
         set.sort_unstable();
     }
 
@@ -127,9 +140,12 @@ impl Builder {
                 u32::try_from(out.slots.len() - 1).unwrap_or(u32::MAX)
             })
         };
+        let mut seen = vec![0u32; self.states.len()];
+        let mut mark = 0u32;
         for &(goal, root) in &self.roots {
             let mut set = vec![root];
-            self.closure(&mut set);
+            mark += 1;
+            self.closure(&mut set, &mut seen, mark);
             let state = intern(set, &mut out, &mut work);
             match goal {
                 Goal::Controller => out.controller = state,
@@ -160,12 +176,12 @@ impl Builder {
                 let step = steps[i].0;
                 let mut next: Vec<u32> = Vec::new();
                 while i < steps.len() && steps[i].0 == step {
-                    if !next.contains(&steps[i].1) {
-                        next.push(steps[i].1);
-                    }
+                    next.push(steps[i].1);
                     i += 1;
                 }
-                self.closure(&mut next);
+                next.dedup();
+                mark += 1;
+                self.closure(&mut next, &mut seen, mark);
                 let target = intern(next, &mut out, &mut work);
                 match step {
                     Step::Word(word) => {
@@ -180,6 +196,9 @@ impl Builder {
     }
 }
 
+/// A set of slots: the matcher's own first, then those of the grammar.
+pub(crate) type SlotSet = u128;
+
 /// The deterministic graph. States are numbers.
 #[derive(Debug, Default)]
 pub(crate) struct Automaton {
@@ -189,6 +208,23 @@ pub(crate) struct Automaton {
     pub(crate) controller: u32,
     pub(crate) pilot: u32,
     slot_roots: Vec<u32>,
+    /// Slots that leave each state.
+    leaving: Vec<SlotSet>,
+    /// For each state, where the edges of its slots begin, in the order of the bits of `leaving`.
+    ranges: Vec<Vec<(u16, u16)>>,
+    /// Slots that can begin with a word.
+    by_word: Vec<SlotSet>,
+    /// Slots that can begin with an atom of a kind: digit, letter, name, decimal.
+    by_kind: [SlotSet; 4],
+}
+
+/// Kinds of atoms that can begin a slot.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum First {
+    Digit,
+    Letter,
+    Name,
+    Decimal,
 }
 
 impl Automaton {
@@ -211,8 +247,91 @@ impl Automaton {
         self.slot_roots.get(slot as usize).copied().filter(|&s| s != u32::MAX)
     }
 
-    /// Number of states.
-    pub(crate) fn len(&self) -> usize {
-        self.slots.len()
+    /// Slots that leave a state.
+    #[inline]
+    pub(crate) fn leaving(&self, state: u32) -> SlotSet {
+        self.leaving[state as usize]
+    }
+
+    /// Edges of the slot with bit `bit` that leave `state`: a range of `slots(state)`.
+    #[inline]
+    pub(crate) fn edges(&self, state: u32, bit: u32) -> std::ops::Range<usize> {
+        let below = self.leaving[state as usize] & ((1u128 << bit) - 1);
+        let (first, count) = self.ranges[state as usize][below.count_ones() as usize];
+        first as usize..first as usize + count as usize
+    }
+
+    /// Slots that can begin with an atom.
+    #[inline]
+    pub(crate) fn begins(&self, atom: &Atom) -> SlotSet {
+        let word = |w: WordId| self.by_word.get(w as usize).copied().unwrap_or(0);
+        let kind = match atom.kind {
+            Kind::Digit => self.by_kind[First::Digit as usize],
+            Kind::Letter => self.by_kind[First::Letter as usize],
+            Kind::Word if atom.word == 0 => self.by_kind[First::Name as usize],
+            Kind::Decimal => self.by_kind[First::Decimal as usize],
+            Kind::Word | Kind::Hundred | Kind::Thousand => 0,
+        };
+        kind | word(atom.word) | word(atom.slip)
+    }
+
+    /// Prepares the search: which slots can begin with what, and which edges belong to which slot.
+    pub(crate) fn prepare(&mut self, symbols: &[Symbol], marks: &Marks, words: usize) {
+        let bit = |symbol: u16| symbols[symbol as usize].slot.bit();
+        self.by_word = vec![0; words];
+        for &builtin in Builtin::ALL {
+            let set = 1u128 << SlotRef::Builtin(builtin).bit();
+            let (kinds, begin) = builtin.begins(marks);
+            for &kind in kinds {
+                self.by_kind[kind as usize] |= set;
+            }
+            for word in begin.into_iter().filter(|&w| w != 0) {
+                self.by_word[word as usize] |= set;
+            }
+        }
+        let mut first_words: FxHashMap<u32, Vec<WordId>> = FxHashMap::default();
+        for &key in self.words.keys() {
+            let state = u32::try_from(key >> 16).unwrap_or(u32::MAX);
+            first_words.entry(state).or_default().push(WordId::try_from(key & 0xffff).unwrap_or(0));
+        }
+        // A slot of the grammar begins with its words and with whatever begins its inner slots.
+        let mut changed = true;
+        while changed {
+            changed = false;
+            for (slot, &root) in self.slot_roots.iter().enumerate() {
+                if root == u32::MAX {
+                    continue;
+                }
+                let set = 1u128 << (Builtin::ALL.len() + slot);
+                for &word in first_words.get(&root).map_or(&[][..], Vec::as_slice) {
+                    changed |= self.by_word[word as usize] & set == 0;
+                    self.by_word[word as usize] |= set;
+                }
+                let inner = self.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
+                for have in self.by_word.iter_mut().chain(self.by_kind.iter_mut()) {
+                    if *have & inner != 0 && *have & set == 0 {
+                        *have |= set;
+                        changed = true;
+                    }
+                }
+            }
+        }
+        for edges in &mut self.slots {
+            edges.sort_by_key(|e| (bit(e.0), e.0));
+            let mut ranges: Vec<(u16, u16)> = Vec::new();
+            let mut set = 0u128;
+            for (i, edge) in edges.iter().enumerate() {
+                let this = 1u128 << bit(edge.0);
+                if set & this == 0 {
+                    ranges.push((u16::try_from(i).unwrap_or(u16::MAX), 0));
+                    set |= this;
+                }
+                if let Some(last) = ranges.last_mut() {
+                    last.1 += 1;
+                }
+            }
+            self.leaving.push(set);
+            self.ranges.push(ranges);
+        }
     }
 }

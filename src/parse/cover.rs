@@ -5,7 +5,7 @@
 //! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
 
 use super::address::{self, Address, Addressed};
-use super::automaton::Accept;
+use super::automaton::{Accept, SlotSet};
 use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
 use crate::element::Element;
@@ -77,6 +77,7 @@ const SKIP_LETTER: i32 = 7;
 const SKIP_DIGIT: i32 = 11;
 const EXPECTED: i32 = 4;
 const BARE: i32 = 9;
+const STRAY_NAME: i32 = 12;
 /// Atoms beyond this are not read: no transmission is that long.
 pub(crate) const MOST_ATOMS: usize = 1200;
 
@@ -100,6 +101,10 @@ pub(crate) struct Scratch {
     memo: Vec<(u32, u32, u16)>,
     epoch: u32,
     pool: Vec<Vec<Match>>,
+    /// Slots that can begin at each atom.
+    begins: Vec<SlotSet>,
+    /// Slots that can begin a phrase at each atom: bare digits can't, unless they were expected.
+    leads: Vec<SlotSet>,
     stack: Vec<Bind>,
     candidate: Vec<Bind>,
 }
@@ -136,6 +141,9 @@ pub(crate) fn cover(
     if scratch.memo.len() < slots * (n + 1) {
         scratch.memo.resize(slots * (n + 1), (0, 0, 0));
     }
+    scratch.begins.clear();
+    scratch.begins.extend(atoms.iter().map(|a| rules.automaton.begins(a)));
+    lead(rules, &atoms, hints, &scratch.begins, &mut scratch.leads);
     scratch.epoch = scratch.epoch.wrapping_add(1);
     if scratch.epoch == 0 {
         scratch.memo.fill((0, 0, 0));
@@ -165,6 +173,62 @@ pub(crate) fn cover(
         at = best.end as usize;
     }
     scratch.atoms = atoms;
+}
+
+/// Fills `leads`: at a digit a phrase begins with a slot only where a unit follows the digits, or
+/// where an expected value begins with that digit.
+fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &[SlotSet], leads: &mut Vec<SlotSet>) {
+    let marks = &rules.marks;
+    let expected = hints.iter().fold(0u16, |set, h| set | first_digits(&h.value));
+    leads.clear();
+    leads.resize(atoms.len(), 0);
+    let mut unit_follows = false;
+    for i in (0..atoms.len()).rev() {
+        let atom = &atoms[i];
+        if atom.kind == Kind::Digit {
+            let next = atoms.get(i + 1);
+            let joined = next.is_some_and(|a| a.kind == Kind::Digit && !a.is(BREAK));
+            if !joined {
+                unit_follows = next.is_some_and(|a| {
+                    !a.is(BREAK)
+                        && (matches!(a.kind, Kind::Decimal | Kind::Hundred | Kind::Thousand) || marks.is_unit(a.word))
+                });
+            }
+            let fits = unit_follows || expected & (1 << atom.value) != 0;
+            leads[i] = if fits { begins[i] } else { 0 };
+        } else {
+            leads[i] = begins[i];
+        }
+    }
+}
+
+/// The digits with which a value can begin, as bits.
+fn first_digits(value: &Value) -> u16 {
+    let head = |mut n: u32| {
+        while n >= 10 {
+            n /= 10;
+        }
+        1u16 << n
+    };
+    let padded = |n: u32, least: u32| if n < least { head(n) | 1 } else { head(n) };
+    match *value {
+        Value::Runway(n, _) => padded(u32::from(n), 10),
+        Value::FlightLevel(n) => padded(u32::from(n), 100),
+        Value::Feet(n) => head(n),
+        Value::Heading(n) => padded(u32::from(n), 100),
+        Value::Degrees(n) | Value::Knots(n) => head(u32::from(n)),
+        Value::Mach(n) => padded(u32::from(n), 100),
+        Value::Rate(n) | Value::Number(n) => head(n) | 1,
+        Value::Frequency(n) => head(n) | head(n % 100_000) | 1 << 1,
+        Value::Squawk(n) => padded(u32::from(n), 1000),
+        Value::Hectopascals(n) => padded(u32::from(n), 1000),
+        Value::Inches(n) => head(u32::from(n)),
+        Value::Time(h, m) => padded(u32::from(m), 10) | if h < 24 { padded(u32::from(h), 10) } else { 0 },
+        Value::Wind(d, ..) => padded(u32::from(d), 100),
+        Value::Mark(packed) => packed.to_be_bytes().iter().find(|b| **b != 0).filter(|b| b.is_ascii_digit()).map_or(0, |b| 1 << (b - b'0')),
+        Value::Form(..) | Value::Aircraft(_) => 0x3ff,
+        Value::Letter(_) | Value::Route(..) | Value::Name(_) | Value::Procedure(..) | Value::Unit(..) | Value::Callsign(_) => 0,
+    }
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "at most MOST_ATOMS atoms")]
@@ -246,7 +310,7 @@ impl Work<'_> {
             let mut end = i + 1;
             while end < atoms.len()
                 && end - i < 8
-                && matches!(atoms[end].kind, Kind::Digit | Kind::Hundred | Kind::Thousand | Kind::Decimal)
+                && matches!(atoms[end].kind, Kind::Digit | Kind::Decimal)
                 && !atoms[end].is(BREAK)
             {
                 end += 1;
@@ -365,16 +429,12 @@ impl Work<'_> {
         near.then(|| Match { start: short(i), end: short(i + 1), from: short(i), to: short(i + 1), value: hint.value, form: 0, cost: 0 })
     }
 
-    fn slot_index(&self, slot: SlotRef) -> usize {
-        match slot {
-            SlotRef::Builtin(b) => b as usize,
-            SlotRef::Data(d) => Builtin::ALL.len() + d as usize,
-        }
-    }
-
     /// Readings of a slot at a place: first index into `matches` and how many.
     fn slot(&mut self, slot: SlotRef, i: usize) -> (u32, u16) {
-        let key = i * self.slots + self.slot_index(slot);
+        if self.s.begins[i] & (1 << slot.bit()) == 0 {
+            return (0, 0);
+        }
+        let key = i * self.slots + slot.bit() as usize;
         let (epoch, first, count) = self.s.memo[key];
         if epoch == self.s.epoch {
             return (first, count);
@@ -414,7 +474,8 @@ impl Work<'_> {
                 });
             }
         }
-        let Some(atom) = self.view.atoms.get(at).copied() else { return };
+        let atoms = self.view.atoms;
+        let Some(atom) = atoms.get(at) else { return };
         if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
             self.walk_slot(data, next, start, at + 1, digest, form, cost, out);
         } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
@@ -422,10 +483,14 @@ impl Work<'_> {
         } else if atom.is(FILLER) && at > start {
             self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), out);
         }
-        for k in 0..self.rules.automaton.slots(state).len() {
-            let (symbol, next) = self.rules.automaton.slots(state)[k];
-            let (first, count) = self.slot(self.rules.symbols[symbol as usize].slot, at);
-            for m in first..first + u32::from(count) {
+        let rules = self.rules;
+        let mut open = rules.automaton.leaving(state) & self.s.begins[at];
+        while open != 0 {
+            let bit = open.trailing_zeros();
+            open &= open - 1;
+            let edges = &rules.automaton.slots(state)[rules.automaton.edges(state, bit)];
+            let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
+            for (m, &(_, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
                 let found = self.s.matches[m as usize];
                 let digest = digest.rotate_left(11) ^ found.value.digest();
                 self.walk_slot(data, next, start, found.end as usize, digest, form | found.form & !form::CLEAR, cost.saturating_add(found.cost), out);
@@ -439,7 +504,8 @@ impl Work<'_> {
                 self.accept(accept, at, cost, path);
             }
         }
-        let Some(atom) = self.view.atoms.get(at).copied() else { return };
+        let atoms = self.view.atoms;
+        let Some(atom) = atoms.get(at) else { return };
         let pause = i32::from(at > self.start && atom.is(BREAK));
         let mut stepped = false;
         let telling = |word| path.telling || !self.view.marks.is_small(word);
@@ -450,15 +516,24 @@ impl Work<'_> {
             stepped = true;
             self.walk(next, at + 1, cost + pause + SLIP, Path { telling: telling(atom.slip), slip: true, ..path });
         }
-        for k in 0..self.rules.automaton.slots(state).len() {
-            let (symbol, next) = self.rules.automaton.slots(state)[k];
-            let (first, count) = self.slot(self.rules.symbols[symbol as usize].slot, at);
-            for m in first..first + u32::from(count) {
+        let rules = self.rules;
+        let open = if at == self.start { self.s.leads[at] } else { self.s.begins[at] };
+        let mut open = rules.automaton.leaving(state) & open;
+        while open != 0 {
+            let bit = open.trailing_zeros();
+            open &= open - 1;
+            let edges = &rules.automaton.slots(state)[rules.automaton.edges(state, bit)];
+            let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
+            for (m, &(symbol, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
                 let found = self.s.matches[m as usize];
                 let clear = found.form & form::CLEAR != 0;
                 let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
                 let awaited = self.awaited(symbol, &found);
-                let price = if awaited { -1 } else { i32::from(found.cost) + bare };
+                let mut price = if awaited { -1 } else { i32::from(found.cost) + bare };
+                // A pilot's station without its function is any word, unless it was just named.
+                if self.pilot && matches!(found.value, Value::Unit(_, 0)) && !self.hints.iter().any(|h| same_loosely(&found, h)) {
+                    price += STRAY_NAME;
+                }
                 self.s.stack.push(Bind { symbol, found: m });
                 self.walk(next, found.end as usize, cost + pause + price, path);
                 self.s.stack.pop();
@@ -511,7 +586,7 @@ impl Work<'_> {
             let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
             if builtin
                 && bare
-                && (self.needs_mark(bind.symbol) && fragment || leading && (fragment || is_numeric(&found.value)))
+                && (self.needs_mark(bind.symbol) && (fragment || leading) || leading && (fragment || is_numeric(&found.value)))
                 && !self.awaited(bind.symbol, found)
             {
                 return;
@@ -521,7 +596,8 @@ impl Work<'_> {
             PhraseKind::Fragment => FRAGMENT,
             // A pilot hardly repeats a question or news, and reads back before he reports.
             PhraseKind::Question if self.pilot => PHRASE + 2,
-            PhraseKind::Information | PhraseKind::Call if self.pilot => PHRASE + 1,
+            PhraseKind::Information if self.pilot => PHRASE + 1,
+            PhraseKind::Call if self.pilot => PHRASE + 2,
             _ => PHRASE,
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };

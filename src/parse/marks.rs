@@ -65,8 +65,26 @@ impl Marks {
     pub(crate) fn is_small(&self, word: WordId) -> bool {
         self.small.contains(&word)
     }
+    /// Units that stand behind a number.
+    pub(crate) fn is_unit(&self, word: WordId) -> bool {
+        word != 0
+            && [self.knots, self.feet, self.degrees, self.mile, self.oclock, self.hectopascals, self.minute, self.centre, self.left, self.right]
+                .contains(&word)
+    }
     pub(crate) fn is_stand(&self, word: WordId) -> bool {
         word != 0 && self.stands.contains(&word)
+    }
+    pub(crate) fn stands(&self) -> &[WordId] {
+        &self.stands
+    }
+    pub(crate) fn functions(&self) -> &[WordId] {
+        &self.functions
+    }
+    pub(crate) fn makers(&self) -> &[WordId] {
+        &self.makers
+    }
+    pub(crate) fn vehicles(&self) -> &[WordId] {
+        &self.vehicles
     }
     pub(crate) fn is_function(&self, word: WordId) -> bool {
         word != 0 && self.functions.contains(&word)

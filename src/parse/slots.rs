@@ -1,5 +1,6 @@
 //! Slots of the matcher's own: what can be read as a runway, a level, a frequency at a place in the text.
 
+use super::automaton::First;
 use super::marks::Marks;
 use crate::text::token::{Atom, BREAK, CAPITAL, FILLER, GLUED, GROUP, Kind, MULTIPLE, OH, POINT, TYPED};
 use crate::value::{Value, channel, pack_taxiway};
@@ -73,6 +74,36 @@ builtin_slots! {
     TaxiRoute "taxi_route"; Point "point"; Place "place"; Procedure "procedure"; Airway "airway";
     Unit "unit"; Distance "distance"; Clock "clock"; Wind "wind"; Aircraft "aircraft";
     Callsign "callsign"; Temperature "temperature";
+}
+
+impl Builtin {
+    /// What a reading of this slot can begin with: kinds of atoms, and words.
+    pub(crate) fn begins(self, marks: &Marks) -> (&'static [First], Vec<u16>) {
+        use First::{Decimal, Digit, Letter, Name};
+        let m = marks;
+        match self {
+            Self::Runway => (&[Digit], vec![m.runway]),
+            Self::Level => (&[Digit], vec![m.flight, m.level, m.altitude, m.height]),
+            Self::Heading => (&[Digit], vec![m.heading]),
+            Self::Degrees | Self::Rate | Self::Squawk | Self::Minutes | Self::Number | Self::Distance | Self::Clock => {
+                (&[Digit], vec![])
+            }
+            Self::Speed => (&[Digit, Letter], vec![m.speed, m.mach]),
+            Self::Frequency => (&[Digit, Decimal], vec![]),
+            Self::Altimeter => (&[Digit], vec![m.qnh, m.qfe, m.altimeter]),
+            Self::Time => (&[Digit], vec![m.time]),
+            Self::Information => (&[Letter], vec![m.information]),
+            Self::Stand => (&[Digit], m.stands().to_vec()),
+            Self::HoldingPoint => (&[Letter], vec![m.hold, m.intersection]),
+            Self::TaxiRoute => (&[Letter], vec![m.taxiway]),
+            Self::Point | Self::Place | Self::Procedure | Self::Callsign => (&[Name, Letter], vec![]),
+            Self::Airway => (&[Letter], vec![m.upper, m.kopter]),
+            Self::Unit => (&[Name], m.functions().to_vec()),
+            Self::Wind => (&[Digit], vec![m.surface, m.wind]),
+            Self::Aircraft => (&[Digit, Letter], [m.makers(), m.vehicles()].concat()),
+            Self::Temperature => (&[Digit], vec![m.minus, m.plus]),
+        }
+    }
 }
 
 /// Text as atoms, and the words that mark values.
@@ -396,7 +427,7 @@ impl View<'_> {
             }
             let number = run.number(0, len);
             let value = Value::Heading(if number == 0 { 360 } else { small(number) });
-            let cost = if run.len > len { 3 } else { 0 } + u8::from(len < 3);
+            let cost = if run.len > len { 3 } else { 0 } + u8::from(len < 3) + if number > 360 { 8 } else { 0 };
             self.found(out, i, from, to, end, value, form, cost);
         }
     }
@@ -442,6 +473,13 @@ impl View<'_> {
         let marked = first == marks.speed;
         let from = if marked { self.fillers(i + 1) } else { i };
         let run = self.run(from);
+        if run.len == 1 && self.kind(from + 1) == Some(Kind::Hundred) && (marked || self.word(from + 2) == marks.knots) {
+            let end = from + 2 + usize::from(self.word(from + 2) == marks.knots);
+            let unit = if end > from + 2 { UNIT } else { 0 };
+            let mark = if marked { MARK } else { 0 };
+            let value = Value::Knots(small(run.number(0, 1) * 100));
+            self.found(out, i, from, from + 2, end, value, CLEAR | GROUPED | unit | mark, 0);
+        }
         for len in [3, 2] {
             let to = from + len;
             if run.len < len || !self.starts(from) || !self.cut(to) {

@@ -189,7 +189,9 @@ impl Check<'_> {
                 let (station, phrase) = (self.station(to), self.phrase(call, rules));
                 let with = entry.with.iter().map(|slot| slot.get_ref().clone()).collect();
                 Some((station, phrase)).and_then(|(station, phrase)| {
-                    Some(EntryTurn::Call { station: station?, phrase: phrase?, with })
+                    let (station, phrase) = (station?, phrase?);
+                    let addressed = rules.phrase(&phrase).is_some_and(|p| p.parts.contains(&Element::Unit));
+                    Some(EntryTurn::Call { station, phrase, addressed, with })
                 })
             }
             _ => {

@@ -132,8 +132,9 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
                     says: says.fill(spoken).text,
                     unable: unable.as_ref().map(|text| text.fill(spoken).text),
                 },
-                EntryTurn::Call { phrase, with, station } => {
-                    let mut wanted = vec![(Element::Unit, station.name.clone())];
+                EntryTurn::Call { phrase, addressed, with, station } => {
+                    let unit = addressed.then(|| (Element::Unit, station.name.clone()));
+                    let mut wanted: Vec<_> = unit.into_iter().collect();
                     wanted.extend(with.iter().filter_map(|slot| {
                         let (element, value) = values.get(slot)?;
                         Some((element?, value.to_owned()))

@@ -111,6 +111,8 @@ pub enum EntryTurn {
         station: Station,
         /// Id of the phrase.
         phrase: String,
+        /// True if the call begins with the name of the station.
+        addressed: bool,
         /// Slots the call must carry.
         with: Vec<String>,
     },

@@ -6,7 +6,7 @@ use crate::element::{Element, Fault, Verdict};
 use crate::judge::judgement::Judgement;
 use crate::judge::{Situation, judge, judge_call};
 use crate::rules::RuleSet;
-use crate::session::respond::{Asked, Response, Said, Voice, failed, urgent};
+use crate::session::respond::{Asked, Response, Said, Voice, asked_about, failed, urgent};
 use std::sync::Arc;
 
 /// Replies to one transmission that may fail before the station goes on.
@@ -232,7 +232,7 @@ impl Play {
         self.state.waiting = false;
         let judgement = self.judge(exchange, reply);
         if let Some(asked) = urgent(&judgement.moves, reply)
-            && self.answer(exchange, asked, &judgement, reply, actions)
+            && self.answer(exchange, asked, reply, actions)
         {
             return;
         }
@@ -269,7 +269,7 @@ impl Play {
     }
 
     /// Answers a move; false if the reply is to be judged after all.
-    fn answer(&mut self, exchange: &Exchange, asked: Asked, judgement: &Judgement, reply: &str, actions: &mut Vec<Action>) -> bool {
+    fn answer(&mut self, exchange: &Exchange, asked: Asked, reply: &str, actions: &mut Vec<Action>) -> bool {
         let station = exchange.station.name.clone();
         let Turn::Station { unable, .. } = &exchange.turn else {
             if asked != Asked::Again && asked != Asked::Slower {
@@ -295,12 +295,10 @@ impl Play {
                 self.transmit(exchange, text, actions);
             }
             Asked::Confirm => {
-                let text = voice.to_confirm(said, judgement, reply);
+                let asked = asked_about(reply);
+                let heard = judge(&self.rules, &self.situation, &self.state.say, asked);
+                let text = voice.to_confirm(said, &heard.heard, asked);
                 self.transmit(exchange, text, actions);
-                if matches!(judgement.verdict, Verdict::Correct | Verdict::Nonstandard) {
-                    self.record(exchange, reply, judgement.clone(), true, actions);
-                    self.advance(actions);
-                }
             }
             Asked::Wait => {
                 self.state.waiting = true;

@@ -64,8 +64,7 @@ fn summary(record: &Record, flight: &Flight) -> String {
         }
     }
     if !record.given_up.is_empty() {
-        let numbers: Vec<String> = record.given_up.iter().map(usize::to_string).collect();
-        text.push_str(&format!(" The station went on without a right read-back in exchange {}.", numbers.join(", ")));
+        text.push_str(&format!(" The station went on without a right read-back in {}.", numbers(&record.given_up)));
     }
     text
 }
@@ -179,7 +178,8 @@ fn numbers(places: &[usize]) -> String {
     let mut places = places.to_vec();
     places.dedup();
     let texts: Vec<String> = places.iter().map(usize::to_string).collect();
-    format!("exchange {}", texts.join(", "))
+    let s = if texts.len() == 1 { "" } else { "s" };
+    format!("exchange{s} {}", texts.join(", "))
 }
 
 fn times_words(number: usize) -> String {

@@ -68,10 +68,13 @@ impl Voice<'_> {
             format!("{}, {}, {}", self.callsign, self.station, self.go_ahead())
         } else {
             open.retain(|e| *e != Element::Unit);
-            let asked: Vec<&str> = open.iter().filter_map(|e| item_name(*e, self.standard)).collect();
-            match asked.first() {
-                Some(_) => format!("{}, {} {}", self.callsign, self.verb(), and(&asked)),
-                None => format!("{}, say again your request", self.callsign),
+            let request = open.contains(&Element::Instruction).then(|| "say again your request".to_owned());
+            let names = self.names(&open);
+            let ask = (!names.is_empty()).then(|| format!("{} {}", self.verb(), and(&names)));
+            let parts: Vec<String> = ask.into_iter().chain(request).collect();
+            match parts.is_empty() {
+                true => format!("{}, say again", self.callsign),
+                false => format!("{}, {}", self.callsign, parts.join(", ")),
             }
         };
         if callsign || nothing {
@@ -106,22 +109,22 @@ impl Voice<'_> {
         format!("{} ... {}", self.callsign, self.body(text).replace(", ", " ... "))
     }
 
-    /// The answer to "confirm …": yes, or the right value.
+    /// The answer to "confirm …": yes, or the right value. `heard` are the elements of what was asked.
     #[must_use]
-    pub fn to_confirm(&self, said: Said<'_>, judgement: &Judgement, request: &str) -> String {
-        let ours = |item: &&Item| item.element != Element::Callsign && said.items.iter().any(|s| s.element == item.element);
-        let asked: Vec<&Item> = judgement.heard.iter().filter(ours).collect();
-        let right = |item: &&&Item| said.items.iter().any(|s| s.element == item.element && s.value == item.value);
+    pub fn to_confirm(&self, said: Said<'_>, heard: &[Item], request: &str) -> String {
+        let value = |item: &&Item| !matches!(item.element, Element::Callsign | Element::Instruction);
+        let ours = |item: &&Item| value(item) && said.items.iter().any(|s| s.element == item.element);
+        let asked: Vec<&Item> = heard.iter().filter(ours).collect();
+        let right = |item: &Item| said.items.iter().any(|s| s.element == item.element && s.value == item.value);
         let wrong: Vec<Element> = asked.iter().filter(|i| !right(i)).map(|i| i.element).collect();
-        if !wrong.is_empty() {
-            let part = self.part(said, &wrong);
-            return format!("{}, negative, {}", self.callsign, part.as_deref().unwrap_or_else(|| self.body(said.text)));
-        }
-        if !asked.is_empty() {
+        if wrong.is_empty() && !asked.is_empty() {
             return format!("{}, {}", self.callsign, self.yes());
         }
-        let part = self.part(said, &named(request, said.items));
-        format!("{}, {}", self.callsign, part.as_deref().unwrap_or_else(|| self.body(said.text)))
+        let elements = if wrong.is_empty() { named(request, said.items) } else { wrong };
+        let part = self.part(said, &elements);
+        let part = part.as_deref().unwrap_or_else(|| self.body(said.text));
+        let no = if asked.is_empty() { "" } else { "negative, " };
+        format!("{}, {no}{part}", self.callsign)
     }
 
     /// The answer to "unable" where the scenario has no other plan.
@@ -158,14 +161,12 @@ impl Voice<'_> {
         } else if empty {
             format!("{}, read back", self.callsign)
         } else {
-            let names: Vec<&str> = open.iter().filter(|e| **e != Element::Callsign).filter_map(|e| item_name(*e, self.standard)).collect();
-            match names.as_slice() {
-                [] => format!("{}, read back", self.callsign),
-                names => {
-                    let safety = open.iter().any(|e| matches!(e, Element::Instruction | Element::Runway | Element::Condition | Element::Restriction));
-                    let verb = if safety { "read back" } else { self.verb() };
-                    format!("{}, {verb} {}", self.callsign, and(names))
-                }
+            let names = self.names(&open);
+            let safety = [Element::Instruction, Element::Runway, Element::Condition, Element::Restriction];
+            match (names.is_empty(), open.iter().any(|e| safety.contains(e))) {
+                (true, _) => format!("{}, read back", self.callsign),
+                (false, true) => format!("{}, read back {}", self.callsign, and(&names)),
+                (false, false) => format!("{}, {} {}", self.callsign, self.verb(), and(&names)),
             }
         };
         if empty {
@@ -251,6 +252,12 @@ impl Voice<'_> {
         format!("{}, {part}", self.callsign)
     }
 
+    /// The elements as a station names them; a verb and a callsign are asked for in other ways.
+    fn names(&self, elements: &[Element]) -> Vec<&'static str> {
+        let named = elements.iter().filter(|e| !matches!(e, Element::Callsign | Element::Instruction));
+        named.filter_map(|e| item_name(*e, self.standard)).collect()
+    }
+
     fn verb(&self) -> &'static str {
         if self.standard == Standard::Us { "verify" } else { "confirm" }
     }
@@ -297,6 +304,14 @@ pub enum Asked {
     Again,
     /// Whether it was heard right.
     Confirm,
+}
+
+/// What comes after the word that asks for a confirmation.
+#[must_use]
+pub fn asked_about(reply: &str) -> &str {
+    let lower = reply.to_ascii_lowercase();
+    let word = ["confirm", "verify"].into_iter().find_map(|w| lower.find(w).map(|at| at + w.len()));
+    word.map_or(reply, |end| &reply[end..])
 }
 
 /// The elements that are wrong or missing, once each; faults of form are none.

@@ -192,6 +192,11 @@ impl Lexicon {
         self.ids.get(word).copied()
     }
 
+    /// How many numbers of words are given out.
+    pub(crate) fn len(&self) -> usize {
+        self.names.len()
+    }
+
     /// Every base word, for "did you mean".
     pub fn words(&self) -> impl Iterator<Item = &str> {
         self.names.iter().skip(1).filter(|n| !n.starts_with('#')).map(String::as_str)

@@ -1,0 +1,361 @@
+//! Whole sessions: golden transcripts, flights flown by the model replies, and problems in data files.
+
+use hearback::airport::{self, load::load_airport};
+use hearback::diagnostic::{Diagnostic, render};
+use hearback::element::{Standard, Verdict};
+use hearback::error::{Error, exit};
+use hearback::rules::RuleSet;
+use hearback::scenario::draw::{Exchange, Flight, Turn, draw};
+use hearback::scenario::load::{Kind, Library, builtin_ids, kind};
+use hearback::scenario::play::{Action, Attempt, Event, Play};
+use hearback::scenario::{self, Scenario};
+use hearback::session::console::{Input, Script, Timing};
+use hearback::session::{Ending, Look, Session};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+fn rules(standard: Standard) -> Arc<RuleSet> {
+    RuleSet::builtin(standard)
+}
+
+#[track_caller]
+fn open(name: &str) -> Scenario {
+    match Library::new(&rules).open(name) {
+        Ok(scenario) => scenario,
+        Err(Error::Data(problems)) => panic!("{name}:\n{}", render(&problems, false)),
+        Err(error) => panic!("{name}: {error}"),
+    }
+}
+
+fn flight(name: &str, seed: u64) -> Flight {
+    let scenario = open(name);
+    draw(&scenario, scenario.standard, seed).expect("a checked scenario can be drawn")
+}
+
+fn play(flight: Flight) -> Play {
+    Play::new(rules(flight.standard), flight)
+}
+
+/// Flies a session from a script and gives what was on the screen.
+fn fly(flight: Flight, quiet: bool, script: &mut Script) -> (Ending, String) {
+    let look = Look { styled: false, quiet, repeat: format!("hearback practise {} --seed {}", flight.scenario, flight.seed) };
+    let mut out = Vec::new();
+    let ending = Session::new(play(flight), script, &mut out, look).run().expect("a script never fails");
+    (ending, String::from_utf8(out).expect("the screen is text"))
+}
+
+/// A script from a text: `^C` drops a line, every other line is typed.
+fn script(text: &str, width: usize) -> Script {
+    let inputs = text.lines().enumerate().map(|(n, line)| {
+        let tenths = 31 + n as u64 * 7 % 40;
+        let timing = Timing { first_key: Some(Duration::from_millis(800 + tenths * 10)), sent: Some(Duration::from_millis(tenths * 100)) };
+        if line == "^C" { Input::Interrupt } else { Input::Line(line.to_owned(), timing) }
+    });
+    Script::new(width, inputs.collect::<Vec<_>>())
+}
+
+fn data(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(name)
+}
+
+/// Compares with the golden file; `TRANSCRIPTS=overwrite` writes it instead.
+#[track_caller]
+fn golden(file: &Path, shown: &str) {
+    if std::env::var("TRANSCRIPTS").is_ok_and(|v| v == "overwrite") {
+        std::fs::write(file, shown).expect("the golden file can be written");
+        return;
+    }
+    let expected = std::fs::read_to_string(file).unwrap_or_default().replace("\r\n", "\n");
+    if expected != shown {
+        let place = expected.lines().zip(shown.lines()).take_while(|(a, b)| a == b).count();
+        let near = |text: &str| text.lines().skip(place).take(4).collect::<Vec<_>>().join("\n");
+        panic!(
+            "{} differs from line {}\n--- expected\n{}\n--- shown\n{}\n(TRANSCRIPTS=overwrite accepts what is shown)",
+            file.display(),
+            place + 1,
+            near(&expected),
+            near(shown)
+        );
+    }
+}
+
+#[track_caller]
+fn transcript(name: &str, scenario: &str, seed: u64, width: usize, quiet: bool, ending: Ending) {
+    let typed = std::fs::read_to_string(data(&format!("transcripts/{name}.in"))).expect("the script is there");
+    let (ended, shown) = fly(flight(scenario, seed), quiet, &mut script(&typed, width));
+    assert_eq!(ended, ending, "{shown}");
+    assert!(shown.lines().all(|line| hearback::session::screen::columns(line) <= width || line.starts_with("radio>")), "too wide:\n{shown}");
+    golden(&data(&format!("transcripts/{name}.out")), &shown);
+}
+
+#[test]
+fn transcript_of_a_flight_with_right_replies() {
+    transcript("right", "skerrow-departure", 4173, 100, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_wrong_values_and_their_correction() {
+    transcript("wrong", "skerrow-departure", 4173, 100, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_silence() {
+    transcript("silence", "skerrow-departure", 4173, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_questions_to_the_other_voice() {
+    transcript("moves", "skerrow-departure", 4173, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_commands_and_of_quitting_half_way() {
+    transcript("commands", "skerrow-departure", 4173, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_a_flight_without_feedback_before_the_end() {
+    transcript("quiet", "skerrow-departure", 4173, 80, true, Ending::Left);
+}
+
+#[test]
+fn transcript_on_forty_columns() {
+    transcript("narrow", "skerrow-departure", 4173, 40, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_two_interrupts() {
+    transcript("interrupted", "skerrow-departure", 4173, 80, false, Ending::Interrupted);
+}
+
+#[test]
+fn transcript_by_american_rules() {
+    transcript("us", "brackwater-departure", 1004, 100, false, Ending::Left);
+}
+
+#[test]
+fn transcript_by_british_rules() {
+    transcript("uk", "holmfell-departure", 77, 100, false, Ending::Left);
+}
+
+/// Flies with the model reply to everything; gives the judged replies.
+fn fly_by_model(flight: Flight) -> Vec<Attempt> {
+    let mut play = play(flight);
+    let mut actions = play.begin();
+    let mut attempts = Vec::new();
+    for _ in 0..200 {
+        for action in actions {
+            match action {
+                Action::Judged(attempt) => attempts.push(*attempt),
+                Action::Finished => return attempts,
+                _ => {}
+            }
+        }
+        let due = play.due().expect("the flight goes on");
+        actions = play.step(Event::Reply(due.model));
+    }
+    panic!("the flight does not end: {:?}", attempts.last());
+}
+
+#[test]
+fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
+    for name in builtin_ids() {
+        let scenario = open(name);
+        for seed in 1..=25 {
+            let flight = draw(&scenario, scenario.standard, seed).expect("it can be drawn");
+            let exchanges = flight.exchanges.len();
+            assert!(exchanges >= 14, "{name} has {exchanges} exchanges");
+            let attempts = fly_by_model(flight);
+            for attempt in &attempts {
+                let found = &attempt.judgement;
+                assert!(
+                    found.verdict == Verdict::Correct && attempt.accepted,
+                    "{name} seed {seed}: {:?} to {:?} is {:?}: {:#?}",
+                    attempt.reply,
+                    attempt.asked,
+                    found.verdict,
+                    found.findings
+                );
+            }
+            assert_eq!(attempts.len(), exchanges, "{name} seed {seed}");
+        }
+    }
+}
+
+#[test]
+fn flights_begin_with_the_trainee_and_with_the_station() {
+    for name in builtin_ids() {
+        let flight = flight(name, 3);
+        let calls = flight.exchanges.iter().filter(|e| matches!(e.turn, Turn::Call { .. })).count();
+        assert!(calls >= 5 && flight.exchanges.len() - calls >= 8, "{name}");
+        for Exchange { cue, turn, .. } in &flight.exchanges {
+            let Turn::Call { .. } = turn else { continue };
+            let cue = cue.as_deref().unwrap_or_default().to_lowercase();
+            assert!(!cue.contains("request") && !cue.contains("ready for"), "{name} gives the words away: {cue}");
+        }
+    }
+}
+
+#[test]
+fn the_same_seed_gives_the_same_flight() {
+    let text = |seed| format!("{:?}", flight("skerrow-departure", seed).exchanges);
+    assert_eq!(text(4173), text(4173));
+    let different = (1..=40).map(text).collect::<std::collections::BTreeSet<_>>();
+    assert_eq!(different.len(), 40);
+}
+
+/// Values of one seed, written down once: they must come out like this on every machine.
+#[test]
+fn a_known_seed_gives_known_values() {
+    let flight = flight("skerrow-departure", 4173);
+    let Turn::Station { says, .. } = &flight.exchanges[1].turn else { panic!("the clearance comes second") };
+    let expected = "Whimbrel two one four, cleared to Tarnmoor, BIRLA one Bravo departure, climb via SID to five thousand feet, squawk six three four five";
+    assert_eq!(says, expected);
+}
+
+#[test]
+fn three_failures_end_an_exchange_and_silence_is_one_of_them() {
+    let mut play = play(flight("skerrow-departure", 4173));
+    play.begin();
+    play.step(Event::Skip);
+    for n in 1..=3 {
+        let reply = if n == 2 { String::new() } else { "roger, Whimbrel 214".to_owned() };
+        let actions = play.step(Event::Reply(reply));
+        let gone = actions.iter().any(|a| matches!(a, Action::GoesOn));
+        assert_eq!(gone, n == 3, "{actions:#?}");
+    }
+}
+
+#[test]
+fn a_wrong_value_comes_back_with_the_right_one_and_must_be_read_back() {
+    let mut play = play(flight("skerrow-departure", 4173));
+    play.begin();
+    play.step(Event::Skip);
+    let right = play.due().expect("a clearance").model;
+    let wrong = right.replace("six three four five", "six three five four");
+    let said = |actions: &[Action]| -> Vec<String> {
+        actions.iter().filter_map(|a| match a {
+            Action::Transmit { text, .. } => Some(text.clone()),
+            _ => None,
+        }).collect()
+    };
+    let actions = play.step(Event::Reply(wrong));
+    assert_eq!(said(&actions), ["Whimbrel two one four, negative, I say again, squawk six three four five"]);
+    let actions = play.step(Event::Reply("roger, Whimbrel 214".to_owned()));
+    assert!(!said(&actions).is_empty() && !actions.iter().any(|a| matches!(a, Action::Begin { .. })), "{actions:#?}");
+    let actions = play.step(Event::Reply("squawk 6345, Whimbrel 214".to_owned()));
+    assert!(actions.iter().any(|a| matches!(a, Action::Begin { number: 3 })), "{actions:#?}");
+    assert_eq!(said(&actions)[0], "Whimbrel two one four, correct");
+}
+
+#[test]
+fn a_question_never_names_the_value() {
+    let mut play = play(flight("skerrow-departure", 4173));
+    play.begin();
+    play.step(Event::Skip);
+    let right = play.due().expect("a clearance").model;
+    let actions = play.step(Event::Reply(right.replace(", squawk six three four five", "")));
+    let asked = actions.iter().find_map(|a| match a {
+        Action::Transmit { text, .. } => Some(text.as_str()),
+        _ => None,
+    });
+    assert_eq!(asked, Some("Whimbrel two one four, confirm squawk"));
+    let actions = play.step(Event::Reply("squawk 6345, Whimbrel 214".to_owned()));
+    assert!(actions.iter().any(|a| matches!(a, Action::Begin { number: 3 })), "{actions:#?}");
+}
+
+#[test]
+fn moves_of_the_conversation_are_not_judged() {
+    for reply in [
+        "say again, Whimbrel 214",
+        "say again all after departure, Whimbrel 214",
+        "say again the squawk, Whimbrel 214",
+        "confirm squawk 6345, Whimbrel 214",
+        "confirm squawk 6354, Whimbrel 214",
+        "stand by, Whimbrel 214",
+        "speak slower, Whimbrel 214",
+        "unable, Whimbrel 214",
+    ] {
+        let mut play = play(flight("skerrow-departure", 4173));
+        play.begin();
+        play.step(Event::Skip);
+        let actions = play.step(Event::Reply(reply.to_owned()));
+        assert!(!actions.iter().any(|a| matches!(a, Action::Judged(_))), "{reply}: {actions:#?}");
+        assert!(!actions.is_empty());
+    }
+}
+
+#[test]
+fn strange_replies_do_no_harm() {
+    let long = "squawk 6345 ".repeat(9000);
+    let lines = ["\u{1b}[2J\u{7}\u{0}squawk\t6345", &long, "☃ 漢字 🛩 \u{202e}x", "/", "?why", "/\u{1b}[31m", "''''\"\"\\"];
+    let mut script = Script::of_lines(60, lines);
+    let (ending, shown) = fly(flight("skerrow-departure", 5), false, &mut script);
+    assert_eq!(ending, Ending::Left);
+    assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "an escape reached the screen");
+}
+
+// ---------------------------------------------------------------------------------------------
+// data files
+// ---------------------------------------------------------------------------------------------
+
+fn problems(path: &Path, name: &str) -> Vec<Diagnostic> {
+    let bytes = std::fs::read(path).expect("the file is there");
+    match kind(&bytes) {
+        Some(Kind::Airport) => load_airport(name, &bytes).err(),
+        _ => Library::new(&rules).scenario(name, &bytes, path.parent()).err(),
+    }
+    .unwrap_or_default()
+}
+
+#[test]
+fn every_problem_in_a_data_file_has_a_golden_message() {
+    let mut seen = std::collections::BTreeSet::new();
+    let mut files: Vec<PathBuf> = std::fs::read_dir(data("bad"))
+        .expect("the folder is there")
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    files.sort();
+    for path in files {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let found = problems(&path, &name);
+        seen.extend(found.iter().map(|d| d.code));
+        golden(&path.with_extension("stderr"), &render(&found, false));
+    }
+    for (code, what) in scenario::CODES.iter().chain(airport::CODES) {
+        assert!(seen.contains(code), "no file under tests/data/bad shows {code}: {what}");
+    }
+}
+
+#[test]
+fn the_built_in_files_have_no_problems() {
+    let (found, scenarios, airports) = Library::new(&rules).check_builtin();
+    assert!(found.is_empty(), "{}", render(&found, false));
+    assert!(scenarios >= 1 && airports >= 1);
+}
+
+#[test]
+fn an_unknown_scenario_is_one_line_with_the_nearest_name() {
+    let error = Library::new(&rules).open("skerow-departure").unwrap_err();
+    assert_eq!(error.to_string(), "no scenario `skerow-departure`; did you mean `skerrow-departure`?");
+    assert_eq!(error.status(), exit::FAILED);
+    let error = Library::new(&rules).open("nowhere/none.toml").unwrap_err();
+    assert!(error.to_string().starts_with("failed to read `nowhere/none.toml`"), "{error}");
+}
+
+#[test]
+fn a_scenario_beside_its_airport_is_flown_from_disk() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let airport = airport::load::builtin("skerrow").expect("built in").1.replace("name = 'Skerrow'", "name = 'Larchmoor'");
+    std::fs::create_dir(folder.path().join("airports")).expect("a folder");
+    std::fs::write(folder.path().join("airports/larchmoor.toml"), airport.replace("Skerrow ", "Larchmoor ")).expect("written");
+    let scenario = scenario::load::builtin("skerrow-departure").expect("built in").1.replace("'skerrow'", "'larchmoor'");
+    let path = folder.path().join("mine.toml");
+    std::fs::write(&path, scenario).expect("written");
+    let flight = flight(&path.to_string_lossy(), 1);
+    assert_eq!(flight.scenario, "mine");
+    assert!(flight.briefing.starts_with("Larchmoor, stand"), "{}", flight.briefing);
+    assert_eq!(Library::new(&rules).check(&path).expect("it can be read"), []);
+}
