@@ -77,15 +77,15 @@ pub(crate) struct VariantRule {
     pub(crate) element: Element,
     pub(crate) fault: Fault,
     pub(crate) better: String,
-    pub(crate) why: String,
-    pub(crate) source: String,
+    pub(crate) why: Arc<str>,
+    pub(crate) source: Arc<str>,
 }
 
 /// A phrase of the rule set.
 #[derive(Debug, Clone)]
 pub struct Phrase {
     /// Stable id.
-    pub id: String,
+    pub id: Arc<str>,
     /// What it is for.
     pub kind: PhraseKind,
     /// True if the pilot says it on his own account.
@@ -100,15 +100,17 @@ pub struct Phrase {
     pub(crate) near: Vec<u16>,
     pub(crate) includes: Vec<u16>,
     pub(crate) variants: Vec<VariantRule>,
-    pub(crate) model: Option<Node>,
+    pub(crate) model: Option<Template>,
+    /// The data give a model of their own.
+    pub(crate) own_model: bool,
     /// Of a pilot's call: its elements in order.
     pub parts: Vec<Element>,
     /// Patterns as written.
     pub says: Vec<String>,
     /// Document and paragraph.
-    pub source: String,
+    pub source: Arc<str>,
     /// One sentence a trainee understands.
-    pub why: String,
+    pub why: Arc<str>,
 }
 
 impl Phrase {
@@ -129,20 +131,20 @@ pub(crate) struct DataSlot {
     pub(crate) name: String,
     /// Canonical values with `{inner}`.
     pub(crate) values: Vec<String>,
-    pub(crate) models: Vec<Node>,
+    pub(crate) models: Vec<Template>,
 }
 
 /// A rule of form.
 #[derive(Debug, Clone, Default)]
 pub struct Rule {
     /// Name known to the judge.
-    pub id: String,
+    pub id: Arc<str>,
     /// Whether this rule set has it.
     pub on: bool,
     /// Document and paragraph.
-    pub source: String,
+    pub source: Arc<str>,
     /// One sentence a trainee understands.
-    pub why: String,
+    pub why: Arc<str>,
 }
 
 /// An example of the data, with its place.
@@ -264,7 +266,7 @@ impl RuleSet {
 
     /// Ids of all phrases.
     pub fn phrase_ids(&self) -> impl Iterator<Item = &str> {
-        self.phrases.iter().map(|p| p.id.as_str())
+        self.phrases.iter().map(|p| &*p.id)
     }
 
     /// The rules of form with their state in this rule set.
@@ -349,7 +351,7 @@ impl Compiler {
         }
         let mut automaton = builder.build();
         automaton.prepare(&self.symbols, &marks, self.lexicon.len());
-        let by_id = phrases.iter().zip(0u16..).map(|(p, i)| (p.id.clone(), i)).collect();
+        let by_id = phrases.iter().zip(0u16..).map(|(p, i)| (p.id.to_string(), i)).collect();
         Ok(RuleSet {
             standard: self.standard,
             marks,
@@ -439,6 +441,11 @@ impl Compiler {
                 Resolved::Either(items.iter().map(|n| self.resolve(n, inner, complaints)).collect::<Option<_>>()?)
             }
             Node::Optional(item) => Resolved::Optional(Box::new(self.resolve(item, inner, complaints)?)),
+            Node::Word(word) if word.contains('-') => {
+                let parts = word.split('-').filter(|w| !w.is_empty()).map(|w| Node::Word(w.to_owned()));
+                let parts: Vec<Node> = parts.collect();
+                return self.resolve(&Node::Sequence(parts), inner, complaints);
+            }
             Node::Word(word) => {
                 let lower = word.to_lowercase();
                 let hash = crate::text::fold(&lower);
@@ -481,6 +488,26 @@ impl Compiler {
         })
     }
 
+    /// A template whose words and slots are resolved once.
+    fn template(&mut self, node: &Node) -> Template {
+        match node {
+            Node::Sequence(items) => Template::Sequence(items.iter().map(|n| self.template(n)).collect()),
+            Node::Either(items) => Template::Either(items.iter().map(|n| self.template(n)).collect()),
+            Node::Optional(item) => Template::Optional(Box::new(self.template(item))),
+            Node::Word(word) => {
+                let first = word.split('-').next().unwrap_or(word);
+                let id = match self.lexicon.get(crate::text::fold(first)) {
+                    Some(Entry::Words([id, ..], _)) => id,
+                    _ => 0,
+                };
+                Template::Word(word.as_str().into(), id)
+            }
+            Node::Slot(element, slot) => {
+                Template::Slot(Element::parse(element), self.slot_ids.get(slot).copied())
+            }
+        }
+    }
+
     fn compile_slots(&mut self, book: &Book, builder: &mut Builder) -> Vec<DataSlot> {
         let mut out = Vec::new();
         for (i, (slot, path)) in book.slots.iter().enumerate() {
@@ -495,7 +522,8 @@ impl Compiler {
                 }
                 let model = form.model.as_ref().or(form.says.first());
                 let model = model.and_then(|m| notation::parse(m.get_ref()).ok());
-                data.models.push(model.unwrap_or(Node::Sequence(vec![])));
+                let model = model.unwrap_or(Node::Sequence(vec![]));
+                data.models.push(self.template(&model));
                 if form.says.is_empty() {
                     self.problem("G009", path, form.value.span(), format!("nothing says `{}`", form.value.get_ref()), None);
                 }
@@ -546,11 +574,12 @@ impl Compiler {
             includes: Vec::new(),
             variants: Vec::new(),
             model: None,
+            own_model: entry.model.is_some(),
             parts: Vec::new(),
             says: entry.says.iter().flatten().map(|s| s.get_ref().clone()).collect(),
-            source: entry.source.as_ref().map_or(String::new(), |s| s.get_ref().clone()),
-            why: entry.why.as_ref().map_or(String::new(), |s| s.get_ref().clone()),
-            id,
+            source: entry.source.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
+            why: entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
+            id: id.into(),
         };
         if phrase.source.is_empty() || phrase.why.is_empty() {
             self.problem("G011", &path, entry.id.span(), format!("phrase `{}` needs a `source` and a `why`", phrase.id), None);
@@ -584,8 +613,8 @@ impl Compiler {
                 element,
                 fault,
                 better: variant.better.get_ref().clone(),
-                why: variant.why.as_ref().map_or_else(|| phrase.why.clone(), |w| w.get_ref().clone()),
-                source: variant.source.as_ref().map_or_else(|| phrase.source.clone(), |s| s.get_ref().clone()),
+                why: variant.why.as_ref().map_or_else(|| phrase.why.clone(), |w| w.get_ref().as_str().into()),
+                source: variant.source.as_ref().map_or_else(|| phrase.source.clone(), |s| s.get_ref().as_str().into()),
             });
             let number = u16::try_from(phrase.variants.len()).unwrap_or(u16::MAX);
             if let Some(resolved) = self.pattern(&variant.says, &place, false) {
@@ -600,7 +629,7 @@ impl Compiler {
             match notation::parse(&text) {
                 // An empty model: there is nothing to say back.
                 _ if text.trim().is_empty() => {}
-                Ok(node) => phrase.model = Some(node),
+                Ok(node) => phrase.model = Some(self.template(&node)),
                 Err(e) => self.problem("G008", source.place("model"), model.span(), e.message, None),
             }
         }
@@ -678,13 +707,13 @@ impl Compiler {
     }
 
     fn compile_rules(&mut self, book: &Book) -> [Rule; FORM_RULES.len()] {
-        let mut out: [Rule; FORM_RULES.len()] = std::array::from_fn(|i| Rule { id: FORM_RULES[i].to_owned(), ..Rule::default() });
+        let mut out: [Rule; FORM_RULES.len()] = std::array::from_fn(|i| Rule { id: FORM_RULES[i].into(), ..Rule::default() });
         for (entry, path) in &book.rules {
-            match out.iter_mut().find(|r| r.id == *entry.id.get_ref()) {
+            match out.iter_mut().find(|r| *r.id == **entry.id.get_ref()) {
                 Some(rule) => {
                     rule.on = entry.on.unwrap_or(false);
-                    rule.source = entry.source.as_ref().map_or(String::new(), |s| s.get_ref().clone());
-                    rule.why = entry.why.as_ref().map_or(String::new(), |s| s.get_ref().clone());
+                    rule.source = entry.source.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into());
+                    rule.why = entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into());
                 }
                 None => {
                     let help = nearest(entry.id.get_ref(), FORM_RULES.iter().copied());
@@ -719,6 +748,50 @@ fn nearest<'a>(name: &str, all: impl Iterator<Item = &'a str>) -> Option<String>
         .filter(|(d, c)| *d <= 1 + c.len().max(name.len()) / 4)
         .min()
         .map(|(_, c)| format!("did you mean `{c}`?"))
+}
+
+/// How a model read-back is said.
+#[derive(Debug, Clone)]
+pub(crate) enum Template {
+    Sequence(Vec<Template>),
+    Either(Vec<Template>),
+    Optional(Box<Template>),
+    /// As written, and its number in the vocabulary.
+    Word(Box<str>, WordId),
+    /// Element, and slot for values inside a slot of the grammar.
+    Slot(Option<Element>, Option<SlotRef>),
+}
+
+impl Template {
+    /// True if every slot that it can't do without passes.
+    pub(crate) fn needs(&self, has: &dyn Fn(Option<Element>, Option<SlotRef>) -> bool) -> bool {
+        match self {
+            Self::Sequence(items) => items.iter().all(|n| n.needs(has)),
+            Self::Either(items) => items.iter().any(|n| n.needs(has)),
+            Self::Optional(_) | Self::Word(..) => true,
+            Self::Slot(element, slot) => has(*element, *slot),
+        }
+    }
+
+    /// True if it has a slot, optional or not.
+    pub(crate) fn has_slot(&self) -> bool {
+        match self {
+            Self::Sequence(items) | Self::Either(items) => items.iter().any(Self::has_slot),
+            Self::Optional(item) => item.has_slot(),
+            Self::Word(..) => false,
+            Self::Slot(..) => true,
+        }
+    }
+
+    /// True if the words that it can't do without are all among `words`.
+    pub(crate) fn was_said(&self, words: &[WordId]) -> bool {
+        match self {
+            Self::Sequence(items) => items.iter().all(|n| n.was_said(words)),
+            Self::Either(items) => items.iter().any(|n| n.was_said(words)),
+            Self::Optional(_) | Self::Slot(..) => true,
+            Self::Word(_, id) => *id != 0 && words.contains(id),
+        }
+    }
 }
 
 /// A pattern whose words and slots are numbers.

@@ -92,7 +92,7 @@ impl Parser<'_> {
                 '<' => sequence.push(self.slot()?),
                 c if c.is_alphanumeric() => {
                     let word: String =
-                        rest.chars().take_while(|c| c.is_alphanumeric() || matches!(c, '\'' | '’')).collect();
+                        rest.chars().take_while(|c| c.is_alphanumeric() || matches!(c, '\'' | '’' | '-')).collect();
                     self.at += word.len();
                     sequence.push(Node::Word(word));
                 }

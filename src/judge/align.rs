@@ -10,7 +10,6 @@ use crate::parse::{self, Heard};
 use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
 use crate::span::Span;
 use crate::value::Value;
-use std::borrow::Cow;
 
 impl Case<'_> {
     /// Matches, then states what is wrong, missing, unrequested, or of nonstandard form.
@@ -101,38 +100,37 @@ impl Case<'_> {
             (Value::Unit(p, f), Value::Unit(q, g)) => f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0),
             (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
             (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => {
-                self.aircraft_of(self.said, &need.heard, self.say).is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard, self.reply))
+                self.aircraft_of(self.said, &need.heard).is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard))
             }
             _ => false,
         }
     }
 
     /// The aircraft type inside a traffic description.
-    fn aircraft_of(&self, parsed: &parse::Parsed, heard: &Heard, _text: &str) -> Option<Value> {
-        let (slot, found) = heard.slot?;
-        let SlotRef::Data(data) = slot else { return Some(found.value) };
-        let Value::Form(_, form, _) = found.value else { return None };
-        let view = View { atoms: &parsed.s.atoms, marks: &self.rules.marks };
-        let mut inner = Vec::new();
-        let root = self.rules.automaton.slot_root(data)?;
-        let (start, end) = (found.from as usize, found.to as usize);
-        canonical::inside(self.rules, &view, root, form, start, start, end, &mut inner);
-        inner.iter().find(|i| i.0 == SlotRef::Builtin(Builtin::Aircraft)).map(|i| i.1.value)
+    fn aircraft_of(&self, parsed: &parse::Parsed, heard: &Heard) -> Option<Value> {
+        let (_, found) = heard.slot?;
+        match found.value {
+            Value::Form(..) => canonical::inner(parsed, &found)
+                .find(|i| i.1 == SlotRef::Builtin(Builtin::Aircraft))
+                .map(|i| i.0.value),
+            value => Some(value),
+        }
     }
 
     fn text_of(&self, heard: &Heard) -> String {
-        canonical::value(self.rules, &self.heard.s.atoms, self.reply, heard)
+        canonical::value(self.rules, self.heard, self.reply, heard)
     }
 
     fn want_of(&self, need: &Need) -> String {
-        canonical::value(self.rules, &self.said.s.atoms, self.say, &need.heard)
+        canonical::value(self.rules, self.said, self.say, &need.heard)
     }
 
     /// A finding about an element of a phrase.
     pub(crate) fn finding(&self, need: &Need, fault: Fault, given: Option<String>, span: Option<Span>) -> Finding {
         let element = need.heard.element;
         let mut severity = element.severity(fault);
-        let (mut rule, mut why, mut id) = (String::new(), String::new(), String::new());
+        let blank = self.rules.rule(FormRule::CallsignRequired);
+        let (mut rule, mut why, mut id) = (blank.source.clone(), blank.why.clone(), blank.id.clone());
         if let Some(p) = need.heard.phrase {
             let phrase = &self.rules.phrases[p as usize];
             if let Some(hazard) = phrase.hazard
@@ -155,10 +153,10 @@ impl Case<'_> {
             expected: Some(self.want_of(need)),
             given,
             span,
-            rule: Cow::Owned(rule),
-            why: Cow::Owned(why),
+            rule: rule,
+            why: why,
             better: None,
-            id: Cow::Owned(id),
+            id: id,
         }
     }
 
@@ -241,7 +239,7 @@ impl Case<'_> {
             }
             (Value::Form(s, ..), Value::Form(t, ..)) if need.heard.element == Element::Traffic && s == t => {
                 let vague = |v: Option<Value>| matches!(v, None | Some(Value::Aircraft(0))) || matches!(v, Some(Value::Aircraft(a)) if a >> 40 != 0);
-                if vague(self.aircraft_of(self.heard, heard, self.reply)) { Fault::Missing } else { Fault::Wrong }
+                if vague(self.aircraft_of(self.heard, heard)) { Fault::Missing } else { Fault::Wrong }
             }
             (Value::Form(s, f, _), Value::Form(t, g, _)) if need.heard.element == Element::Hold && s == t && f != g => Fault::Missing,
             _ => Fault::Wrong,
@@ -265,7 +263,7 @@ impl Case<'_> {
             if !numeric {
                 continue;
             }
-            let view = View { atoms: &self.heard.s.atoms, marks: &self.rules.marks };
+            let view = View::new(&self.heard.s.atoms, &self.rules.marks);
             let hit = covers.iter().enumerate().find_map(|(c, cover)| {
                 if taken.contains(&c) || !matches!(cover.piece, Piece::Bare) || self.is_ident(cover.start as usize, cover.end as usize) {
                     return None;
@@ -358,6 +356,7 @@ impl Case<'_> {
             || self.has(Move::TrafficAnswer)
             || self.heard.heard.iter().any(|h| h.slot.is_some())
             || self.heard.s.covers.iter().any(|c| match c.piece {
+                Piece::Bare => true,
                 Piece::Phrase { accept, .. } => {
                     let phrase = &self.rules.phrases[accept.phrase as usize];
                     phrase.kind == PhraseKind::Call || phrase.kind == PhraseKind::Move && accept.variant > 0 && phrase.instruction.is_none()
@@ -488,10 +487,10 @@ impl Case<'_> {
                 expected: None,
                 given,
                 span: Some(heard.value_span),
-                rule: Cow::Owned(rule),
-                why: Cow::Owned(why),
+                rule: rule,
+                why: why,
                 better: None,
-                id: Cow::Owned(id),
+                id: id,
             });
         }
     }

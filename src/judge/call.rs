@@ -109,7 +109,7 @@ fn read_value(rules: &RuleSet, said: &Parsed, element: Element, start: usize, en
     let first = atoms.iter().position(|a| a.span.start as usize >= start)?;
     let last = atoms.iter().rposition(|a| a.span.end as usize <= end)?;
     let mut found = Vec::new();
-    View { atoms, marks: &rules.marks }.read(builtin, first, &mut found);
+    View::new(atoms, &rules.marks).read(builtin, first, &mut found);
     let whole = found.iter().find(|m| m.end as usize == last + 1).or(found.first())?;
     Some((SlotRef::Builtin(builtin), *whole))
 }
@@ -146,7 +146,7 @@ impl Case<'_> {
                 Some(i) => {
                     used[i] = true;
                     let heard = self.heard.heard[i];
-                    let given = crate::parse::canonical::value(self.rules, &self.heard.s.atoms, self.reply, &heard);
+                    let given = crate::parse::canonical::value(self.rules, self.heard, self.reply, &heard);
                     self.finding(&need, Fault::Wrong, Some(given), Some(heard.value_span))
                 }
                 None => self.finding(&need, Fault::Missing, None, None),

@@ -8,7 +8,6 @@ use crate::parse::cover::Piece;
 use crate::parse::slots::{Match, form};
 use crate::rules::FormRule;
 use crate::value::Value;
-use std::borrow::Cow;
 
 impl Case<'_> {
     /// Form of every value that came back right.
@@ -28,7 +27,7 @@ impl Case<'_> {
     fn note(&mut self, rule: FormRule, element: Element, fault: Fault, heard: &Heard) {
         let given = Some(heard.span.of(self.reply).to_owned());
         let better = heard.slot.map(|_| {
-            let canonical = crate::parse::canonical::value(self.rules, &self.heard.s.atoms, self.reply, heard);
+            let canonical = crate::parse::canonical::value(self.rules, self.heard, self.reply, heard);
             crate::text::speak::spoken(self.rules.standard, heard.element, &canonical)
         });
         self.by_rule(rule, element, fault, Severity::Minor, Some(heard.span), (better, given));
@@ -150,6 +149,7 @@ impl Case<'_> {
             }
             _ => {}
         }
+        notes.sort_by_key(|n| (n.0 as u8, n.1));
         notes.dedup_by_key(|n| (n.0 as u8, n.1));
         for (rule, element, fault) in notes {
             self.note(rule, element, fault, heard);
@@ -176,10 +176,10 @@ impl Case<'_> {
                         expected: Some(variant.better.clone()),
                         given: Some(span.of(self.reply).to_owned()),
                         span: Some(span),
-                        rule: Cow::Owned(variant.source.clone()),
-                        why: Cow::Owned(variant.why.clone()),
+                        rule: variant.source.clone(),
+                        why: variant.why.clone(),
                         better: Some(variant.better.clone()),
-                        id: Cow::Owned(phrase.id.clone()),
+                        id: phrase.id.clone(),
                     });
                 }
             }
@@ -192,10 +192,10 @@ impl Case<'_> {
                     expected: None,
                     given: Some(span.of(self.reply).to_owned()),
                     span: Some(span),
-                    rule: Cow::Owned(rule.source.clone()),
-                    why: Cow::Owned(rule.why.clone()),
+                    rule: rule.source.clone(),
+                    why: rule.why.clone(),
                     better: None,
-                    id: Cow::Owned(rule.id.clone()),
+                    id: rule.id.clone(),
                 });
             }
         }

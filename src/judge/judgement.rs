@@ -2,7 +2,7 @@
 
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::span::Span;
-use std::borrow::Cow;
+use std::sync::Arc;
 
 /// One fault in a reply.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,13 +20,13 @@ pub struct Finding {
     /// The words of the reply that it concerns.
     pub span: Option<Span>,
     /// Document and paragraph that ask for it.
-    pub rule: Cow<'static, str>,
+    pub rule: Arc<str>,
     /// One sentence a trainee understands.
-    pub why: Cow<'static, str>,
+    pub why: Arc<str>,
     /// What to say instead, where there is a set phrase.
     pub better: Option<String>,
     /// Id of the phrase or rule in the grammar, for `explain`.
-    pub id: Cow<'static, str>,
+    pub id: Arc<str>,
 }
 
 /// What the trainee did with the conversation, beside reading back.

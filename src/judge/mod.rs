@@ -18,7 +18,7 @@ use crate::text::token::FILLER;
 pub use call::judge_call;
 use judgement::{Finding, Judgement, Move};
 use need::{For, Needs};
-use std::borrow::Cow;
+use std::sync::Arc;
 
 /// Who the trainee is in the conversation.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -169,10 +169,10 @@ impl Case<'_> {
             expected: values.0,
             given: values.1,
             span,
-            rule: Cow::Owned(rule.source.clone()),
-            why: Cow::Owned(rule.why.clone()),
+            rule: rule.source.clone(),
+            why: rule.why.clone(),
             better: None,
-            id: Cow::Owned(rule.id.clone()),
+            id: rule.id.clone(),
         });
     }
 
@@ -187,14 +187,14 @@ impl Case<'_> {
             expected: parse::callsign_of(self.said, self.say, Speaker::Controller).map(|c| c.written()),
             given: Some(own),
             span,
-            rule: Cow::Owned(rule.source.clone()),
-            why: Cow::Borrowed(if self.needs.address == For::Silence {
+            rule: rule.source.clone(),
+            why: Arc::from(if self.needs.address == For::Silence {
                 "This transmission wants silence: an answer blocks the frequency."
             } else {
                 "This was for another aircraft: answering takes its clearance and blocks its read-back."
             }),
             better: None,
-            id: Cow::Owned(rule.id.clone()),
+            id: rule.id.clone(),
         });
     }
 

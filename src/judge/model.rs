@@ -3,17 +3,16 @@
 use super::Case;
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
-use crate::grammar::notation::Node;
-use crate::parse::slots::{Builtin, Match, View};
-use crate::parse::{Heard, canonical};
-use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
+use crate::parse::slots::{Builtin, Match, form};
+use crate::parse::{Heard, Parsed, canonical};
+use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef, Template};
 use crate::text::speak;
-use crate::text::token::Atom;
+use crate::value::Value;
 
-/// A value that a template can take: element, slot, reading.
+/// A value that a template can take.
 #[derive(Debug, Clone, Copy)]
 struct Filled {
-    element: Element,
+    element: Option<Element>,
     slot: SlotRef,
     found: Match,
     used: bool,
@@ -22,295 +21,255 @@ struct Filled {
 /// The model read-back of a case.
 pub(crate) fn model(case: &Case<'_>) -> String {
     let rules = case.rules;
-    let mut parts: Vec<String> = Vec::new();
+    let mut out = String::with_capacity(160);
     let (mut wilco, mut question) = (false, false);
-    let mut clauses: Vec<u16> = Vec::new();
-    for need in &case.needs.list {
+    let list = &case.needs.list;
+    let mut filled: Vec<Filled> = Vec::with_capacity(8);
+    let mut words: Vec<u16> = Vec::with_capacity(16);
+    for (k, need) in list.iter().enumerate() {
         let clause = need.heard.clause;
-        if clauses.contains(&clause) {
+        if list[..k].iter().any(|n| n.heard.clause == clause) {
             continue;
         }
-        clauses.push(clause);
         let Some(p) = need.heard.phrase else { continue };
         let phrase = &rules.phrases[p as usize];
-        let owed = case.needs.list.iter().filter(|n| n.heard.clause == clause).map(|n| n.duty).max().unwrap_or_default();
+        let owed = list.iter().filter(|n| n.heard.clause == clause).map(|n| n.duty).max().unwrap_or_default();
         match phrase.kind {
-            PhraseKind::Question => question = true,
+            PhraseKind::Question if !phrase.own_model => question = true,
             _ if owed == Duty::Acknowledge => wilco = true,
             _ if owed == Duty::None => {}
             _ => {
-                let mut filled: Vec<Filled> = case
-                    .needs
-                    .list
-                    .iter()
-                    .filter(|n| n.heard.clause == clause && n.duty != Duty::None)
-                    .filter_map(|n| n.heard.slot.map(|(slot, found)| Filled { element: n.heard.element, slot, found, used: false }))
-                    .collect();
-                let words = clause_words(case, &need.heard);
-                let said = Template { rules, atoms: &case.said.s.atoms, text: case.say, words: &words };
-                let mut out = String::new();
-                if let Some(node) = &phrase.model {
-                    said.render(node, &mut filled, &mut out);
+                filled.clear();
+                filled.extend(list.iter().filter(|n| n.heard.clause == clause && n.duty != Duty::None).filter_map(|n| {
+                    n.heard.slot.map(|(slot, found)| Filled { element: Some(n.heard.element), slot, found, used: false })
+                }));
+                clause_words(case, &need.heard, &mut words);
+                let said = Speech { rules, parsed: case.said, text: case.say };
+                let before = out.len();
+                if before > 0 {
+                    out.push_str(", ");
+                }
+                let start = out.len();
+                if let Some(template) = &phrase.model {
+                    said.render(template, &words, &mut filled, false, &mut out, start);
                 }
                 // A value the template has no place for is said after it.
-                for rest in filled.iter().filter(|f| !f.used) {
-                    push_word(&mut out, &said.value(rest.element, rest.slot, &rest.found));
+                for k in 0..filled.len() {
+                    if !filled[k].used {
+                        said.value(&filled[k], &mut out, start);
+                    }
                 }
-                if !out.is_empty() {
-                    parts.push(out);
+                if out.len() == start {
+                    out.truncate(before);
                 }
             }
         }
     }
-    if question && parts.is_empty() {
-        parts.push(if rules.standard == Standard::Us { "affirmative" } else { "affirm" }.to_owned());
+    let part = |word: &str, out: &mut String| {
+        if !out.is_empty() {
+            out.push_str(", ");
+        }
+        out.push_str(word);
+    };
+    if question && out.is_empty() {
+        part(if rules.standard == Standard::Us { "affirmative" } else { "affirm" }, &mut out);
     } else if wilco {
-        parts.push("wilco".to_owned());
-    } else if parts.is_empty() {
-        parts.push("roger".to_owned());
+        part("wilco", &mut out);
+    } else if out.is_empty() {
+        part("roger", &mut out);
     }
     let own = &case.situation.callsign;
     let short = if case.needs.station_shortened || case.situation.shortened { own.short() } else { None };
-    parts.push(short.as_ref().unwrap_or(own).spoken(rules.standard));
-    sentence(&parts)
-}
-
-/// Joins parts and begins with a capital letter.
-pub(crate) fn sentence(parts: &[String]) -> String {
-    let mut out = parts.join(", ");
-    if let Some(first) = out.chars().next() {
-        let upper: String = first.to_uppercase().collect();
-        out.replace_range(..first.len_utf8(), &upper);
-    }
+    part(&short.as_ref().unwrap_or(own).spoken(rules.standard), &mut out);
+    capital(&mut out);
     out
 }
 
-/// Vocabulary words of the clause that an element came from.
-fn clause_words(case: &Case<'_>, heard: &Heard) -> Vec<u16> {
-    let Some(cover) = case.said.s.covers.get(heard.clause as usize) else { return Vec::new() };
-    case.said.s.atoms[cover.start as usize..cover.end as usize].iter().map(|a| a.word).filter(|&w| w != 0).collect()
+/// Begins with a capital letter.
+fn capital(out: &mut String) {
+    if let Some(first) = out.chars().next()
+        && first.is_lowercase()
+    {
+        let upper: String = first.to_uppercase().collect();
+        out.replace_range(..first.len_utf8(), &upper);
+    }
 }
 
-fn push_word(out: &mut String, word: &str) {
-    if !out.is_empty() && !word.is_empty() {
+/// Vocabulary words of the clause that an element came from.
+fn clause_words(case: &Case<'_>, heard: &Heard, words: &mut Vec<u16>) {
+    words.clear();
+    if let Some(cover) = case.said.s.covers.get(heard.clause as usize) {
+        let atoms = &case.said.s.atoms[cover.start as usize..cover.end as usize];
+        words.extend(atoms.iter().map(|a| a.word).filter(|&w| w != 0));
+    }
+}
+
+/// Appends a word, with a space unless the part begins here.
+fn push_word(out: &mut String, start: usize, word: &str) {
+    if out.len() > start && !word.is_empty() {
         out.push(' ');
     }
     out.push_str(word);
 }
 
-/// A template and the text its values stand in.
-struct Template<'a> {
+/// The transmission that values are taken from.
+#[derive(Clone, Copy)]
+struct Speech<'a> {
     rules: &'a RuleSet,
-    atoms: &'a [Atom],
+    parsed: &'a Parsed,
     text: &'a str,
-    words: &'a [u16],
 }
 
-impl Template<'_> {
-    fn render(&self, node: &Node, filled: &mut [Filled], out: &mut String) {
-        match node {
-            Node::Sequence(items) => items.iter().for_each(|n| self.render(n, filled, out)),
-            Node::Either(items) => {
-                // The alternative whose slots are filled; of several, the one that was said.
-                let fits = |n: &&Node| slots(n).iter().all(|s| self.free(s, filled).is_some());
-                let said = |n: &&Node| fits(n) && self.was_said(n);
-                let slotted = |n: &&Node| fits(n) && !slots(n).is_empty();
-                let choice = items.iter().find(slotted).or_else(|| items.iter().find(said)).or_else(|| items.iter().find(fits)).or(items.first());
-                if let Some(choice) = choice {
-                    self.render(choice, filled, out);
-                }
-            }
-            Node::Optional(item) => {
-                let wanted = slots(item);
-                let include = if wanted.is_empty() { self.was_said(item) } else { wanted.iter().any(|s| self.free(s, filled).is_some()) && fits_required(item, &|s| self.free(s, filled).is_some()) };
-                if include {
-                    self.render(item, filled, out);
-                }
-            }
-            Node::Word(word) => push_word(out, word),
-            Node::Slot(element, slot) => {
-                if let Some(k) = self.free(&(element.clone(), slot.clone()), filled) {
-                    filled[k].used = true;
-                    let f = filled[k];
-                    push_word(out, &self.value(f.element, f.slot, &f.found));
-                }
-            }
-        }
-    }
-
-    fn free(&self, slot: &(String, String), filled: &[Filled]) -> Option<usize> {
-        let element = Element::parse(&slot.0);
-        filled.iter().position(|f| !f.used && Some(f.element) == element)
-    }
-
-    fn was_said(&self, node: &Node) -> bool {
-        let mut words = Vec::new();
-        collect_words(node, &mut words);
-        let known: Vec<u16> = words
-            .iter()
-            .filter_map(|w| match self.rules.lexicon.get(crate::text::fold(w)) {
-                Some(crate::text::lexicon::Entry::Words([id, ..], _)) => Some(id),
-                _ => None,
-            })
-            .collect();
-        known.len() == words.len() && !known.is_empty() && known.iter().all(|k| self.words.contains(k))
-    }
-
-    /// How a value is said.
-    fn value(&self, element: Element, slot: SlotRef, found: &Match) -> String {
-        let standard = self.rules.standard;
-        let canonical = canonical::of_match(self.rules, self.atoms, self.text, element, slot, found);
-        match slot {
-            SlotRef::Builtin(builtin) => builtin_value(standard, builtin, element, &canonical, found),
-            SlotRef::Data(data) => self.data_value(data, found).unwrap_or(canonical),
-        }
-    }
-
-    fn data_value(&self, data: u16, found: &Match) -> Option<String> {
-        let crate::value::Value::Form(_, form, _) = found.value else { return None };
-        let view = View { atoms: self.atoms, marks: &self.rules.marks };
-        let root = self.rules.automaton.slot_root(data)?;
-        let (start, end) = (found.from as usize, found.to as usize);
-        let mut inner = Vec::new();
-        canonical::inside(self.rules, &view, root, form, start, start, end, &mut inner);
-        let node = self.rules.slots[data as usize].models.get(form as usize)?;
-        let name = |slot: SlotRef| match slot {
-            SlotRef::Builtin(b) => b.name().to_owned(),
-            SlotRef::Data(d) => self.rules.slots[d as usize].name.clone(),
+impl Speech<'_> {
+    /// `inner`: values are found by their slot, not by their element.
+    fn render(&self, template: &Template, words: &[u16], filled: &mut [Filled], inner: bool, out: &mut String, start: usize) {
+        let find = |element: Option<Element>, slot: Option<SlotRef>, filled: &[Filled]| {
+            filled.iter().position(|f| !f.used && if inner { Some(f.slot) == slot } else { f.element == element && element.is_some() })
         };
-        let mut out = String::new();
-        let words: Vec<u16> = self.atoms[start..end].iter().map(|a| a.word).filter(|&w| w != 0).collect();
-        let here = Template { words: &words, ..*self };
-        let mut left: Vec<(String, SlotRef, Match)> = inner.into_iter().map(|(s, m)| (name(s), s, m)).collect();
-        here.render_inner(node, &mut left, &mut out);
-        Some(out)
-    }
-
-    fn render_inner(&self, node: &Node, left: &mut Vec<(String, SlotRef, Match)>, out: &mut String) {
-        let has = |slot: &(String, String), left: &[(String, SlotRef, Match)]| left.iter().any(|l| l.0 == slot.1);
-        match node {
-            Node::Sequence(items) => items.iter().for_each(|n| self.render_inner(n, left, out)),
-            Node::Either(items) => {
-                let fits = |n: &&Node| slots(n).iter().all(|s| has(s, left));
-                let said = |n: &&Node| fits(n) && self.was_said(n);
-                let slotted = |n: &&Node| fits(n) && !slots(n).is_empty();
-                let choice = items.iter().find(slotted).or_else(|| items.iter().find(said)).or_else(|| items.iter().find(fits)).or(items.first()).cloned();
+        match template {
+            Template::Sequence(items) => items.iter().for_each(|t| self.render(t, words, filled, inner, out, start)),
+            Template::Either(items) => {
+                // The alternative whose slots are filled; of several, the one that was said.
+                let fits = |t: &&Template| t.needs(&|e, s| find(e, s, filled).is_some());
+                let choice = items.iter().find(|t| t.has_slot() && fits(t));
+                let choice = choice.or_else(|| items.iter().find(|t| fits(t) && t.was_said(words)));
+                let choice = choice.or_else(|| items.iter().find(fits)).or(items.first());
                 if let Some(choice) = choice {
-                    self.render_inner(&choice, left, out);
+                    self.render(choice, words, filled, inner, out, start);
                 }
             }
-            Node::Optional(item) => {
-                let wanted = slots(item);
-                let include = if wanted.is_empty() { self.was_said(item) } else { fits_required(item, &|s| has(s, left)) };
+            Template::Optional(item) => {
+                let include = if item.has_slot() {
+                    item.needs(&|e, s| find(e, s, filled).is_some()) && any_filled(item, &|e, s| find(e, s, filled).is_some())
+                } else {
+                    item.was_said(words)
+                };
                 if include {
-                    self.render_inner(item, left, out);
+                    self.render(item, words, filled, inner, out, start);
                 }
             }
-            Node::Word(word) => push_word(out, word),
-            Node::Slot(_, slot) => {
-                if let Some(k) = left.iter().position(|l| l.0 == *slot) {
-                    let (name, slot, found) = left.remove(k);
-                    let element = Element::parse(&name).unwrap_or(Element::Point);
-                    push_word(out, &self.value(element, slot, &found));
+            Template::Word(word, _) => push_word(out, start, word),
+            Template::Slot(element, slot) => {
+                if let Some(k) = find(*element, *slot, filled) {
+                    filled[k].used = true;
+                    self.value(&filled[k], out, start);
                 }
             }
         }
     }
-}
 
-/// True if every slot that the node can't do without is there.
-fn fits_required(node: &Node, has: &dyn Fn(&(String, String)) -> bool) -> bool {
-    match node {
-        Node::Sequence(items) => items.iter().all(|n| fits_required(n, has)),
-        Node::Either(items) => items.iter().any(|n| fits_required(n, has)),
-        Node::Optional(_) | Node::Word(_) => true,
-        Node::Slot(element, slot) => has(&(element.clone(), slot.clone())),
-    }
-}
-
-fn slots(node: &Node) -> Vec<(String, String)> {
-    match node {
-        Node::Sequence(items) | Node::Either(items) => items.iter().flat_map(slots).collect(),
-        Node::Optional(item) => slots(item),
-        Node::Word(_) => Vec::new(),
-        Node::Slot(element, slot) => vec![(element.clone(), slot.clone())],
-    }
-}
-
-fn collect_words<'n>(node: &'n Node, out: &mut Vec<&'n str>) {
-    match node {
-        Node::Sequence(items) => items.iter().for_each(|n| collect_words(n, out)),
-        Node::Either(items) => {
-            if let Some(first) = items.first() {
-                collect_words(first, out);
+    /// Says a value.
+    fn value(&self, filled: &Filled, out: &mut String, start: usize) {
+        let found = &filled.found;
+        match (filled.slot, found.value) {
+            (SlotRef::Data(data), Value::Form(_, form, _)) => {
+                let template = &self.rules.slots[data as usize].models[form as usize];
+                let mut inner: Vec<Filled> = canonical::inner(self.parsed, found)
+                    .map(|(found, slot)| Filled { element: None, slot, found, used: false })
+                    .collect();
+                let atoms = &self.parsed.s.atoms[found.start as usize..found.end as usize];
+                let words: Vec<u16> = atoms.iter().map(|a| a.word).filter(|&w| w != 0).collect();
+                self.render(template, &words, &mut inner, true, out, start);
             }
+            (SlotRef::Builtin(builtin), value) => {
+                if out.len() > start {
+                    out.push(' ');
+                }
+                if !say_number(self.rules.standard, builtin, &value, found.form, filled.element.is_none(), out) {
+                    let element = filled.element.unwrap_or(Element::Point);
+                    let canonical = canonical::of_match(self.rules, self.parsed, self.text, element, filled.slot, found);
+                    say_name(self.rules.standard, builtin, &canonical, found.form, out);
+                }
+            }
+            _ => {}
         }
-        Node::Optional(_) | Node::Slot(..) => {}
-        Node::Word(word) => out.push(word),
     }
 }
 
-fn builtin_value(standard: Standard, builtin: Builtin, element: Element, canonical: &str, found: &Match) -> String {
-    let us = standard == Standard::Us;
-    let short = found.form & crate::parse::slots::form::SHORT != 0;
-    match builtin {
-        Builtin::Runway => speak::spoken(standard, Element::Runway, canonical),
-        Builtin::Level => {
-            let said = speak::spoken(standard, Element::Level, canonical);
+/// True if any slot of the template passes.
+fn any_filled(template: &Template, has: &dyn Fn(Option<Element>, Option<SlotRef>) -> bool) -> bool {
+    match template {
+        Template::Sequence(items) | Template::Either(items) => items.iter().any(|t| any_filled(t, has)),
+        Template::Optional(item) => any_filled(item, has),
+        Template::Word(..) => false,
+        Template::Slot(element, slot) => has(*element, *slot),
+    }
+}
+
+/// Says the values that are numbers; false if it is none.
+fn say_number(standard: Standard, builtin: Builtin, value: &Value, said: u32, inner: bool, out: &mut String) -> bool {
+    match (*value, builtin) {
+        (Value::Feet(feet), _) => {
             // The word altitude only where the station said it.
-            let altitude = found.form & crate::parse::slots::form::ALTITUDE != 0;
-            let plain = said.strip_prefix("altitude ").unwrap_or(&said).to_owned();
-            if altitude && !us && !canonical.starts_with("FL") { format!("altitude {plain}") } else { plain }
+            if said & form::ALTITUDE != 0 && standard != Standard::Us {
+                out.push_str("altitude ");
+            }
+            speak::say_feet(standard, feet, out);
         }
-        Builtin::Heading => speak::spoken(standard, Element::Heading, canonical),
-        Builtin::Degrees => format!("{} degrees", speak::digits(canonical)),
-        Builtin::Speed => speak::spoken(standard, Element::Speed, canonical),
-        Builtin::Rate => speak::spoken(standard, Element::Rate, canonical),
-        Builtin::Frequency if short && us => {
-            canonical.split_once('.').map_or(canonical.to_owned(), |(_, d)| format!("point {}", speak::digits(d.trim_end_matches('0'))))
+        (Value::FlightLevel(level), _) if inner && said & form::MARK == 0 => speak::say_level_digits(standard, level, out),
+        (Value::Frequency(kilohertz), _) if said & form::SHORT != 0 && standard == Standard::Us => {
+            out.push_str("point ");
+            speak::push_digits(out, kilohertz / 100 % 10, 1);
         }
-        Builtin::Frequency => speak::spoken(standard, Element::Frequency, canonical),
-        Builtin::Squawk => speak::spoken(standard, Element::Squawk, canonical),
-        Builtin::Altimeter => speak::spoken(standard, Element::Altimeter, canonical),
-        Builtin::Time => speak::digits(canonical),
-        Builtin::Information => speak::spoken(standard, Element::Information, canonical),
-        Builtin::Stand => speak::spoken(standard, Element::Stand, canonical),
+        (Value::Number(n), Builtin::Temperature) => {
+            if n >= 100 {
+                out.push_str("minus ");
+            }
+            speak::push_digits(out, n % 100, 1);
+        }
+        (Value::Number(n), Builtin::Distance) => {
+            speak::push_digits(out, n, 1);
+            out.push_str(if n == 1 { " mile" } else { " miles" });
+        }
+        (Value::Number(n), Builtin::Clock) => {
+            speak::push_digits(out, n, 1);
+            out.push_str(" o'clock");
+        }
+        _ => return speak::say(standard, value, out),
+    }
+    true
+}
+
+/// Says names, letters and marks from their canonical form.
+fn say_name(standard: Standard, builtin: Builtin, canonical: &str, said: u32, out: &mut String) {
+    match builtin {
+        Builtin::Stand => out.push_str(&speak::spoken(standard, Element::Stand, canonical)),
         Builtin::HoldingPoint => {
-            let said = speak::spoken(standard, Element::HoldingPoint, canonical);
-            let marked = found.form & crate::parse::slots::form::MARK != 0;
-            if marked { said } else { said.trim_start_matches("holding point ").to_owned() }
+            let spoken = speak::spoken(standard, Element::HoldingPoint, canonical);
+            let marked = said & form::MARK != 0;
+            out.push_str(if marked { &spoken } else { spoken.trim_start_matches("holding point ") });
         }
-        Builtin::TaxiRoute => speak::spoken(standard, Element::TaxiRoute, canonical),
-        Builtin::Procedure => speak::spoken(standard, Element::Sid, canonical),
-        Builtin::Wind => speak::spoken(standard, Element::Wind, canonical),
-        Builtin::Callsign => Callsign::parse(canonical).map_or(canonical.to_owned(), |c| c.spoken(standard)),
-        Builtin::Minutes | Builtin::Number | Builtin::Temperature => match canonical.strip_prefix('-') {
-            Some(below) => format!("minus {}", speak::digits(below)),
-            None => speak::digits(canonical),
+        Builtin::TaxiRoute => out.push_str(&speak::spoken(standard, Element::TaxiRoute, canonical)),
+        Builtin::Procedure => out.push_str(&speak::spoken(standard, Element::Sid, canonical)),
+        Builtin::Callsign => match Callsign::parse(canonical) {
+            Some(callsign) => out.push_str(&callsign.spoken(standard)),
+            None => out.push_str(canonical),
         },
-        Builtin::Distance => format!("{} mile{}", speak::digits(canonical), if canonical == "1" { "" } else { "s" }),
-        Builtin::Clock => format!("{} o'clock", speak::digits(canonical)),
-        Builtin::Airway | Builtin::Aircraft => marks(canonical),
-        Builtin::Point | Builtin::Place | Builtin::Unit => {
-            let _ = element;
-            canonical.to_owned()
-        }
+        Builtin::Airway | Builtin::Aircraft => marks(canonical, out),
+        _ => out.push_str(canonical),
     }
 }
 
 /// Letters and digits one by one, other words as they are: `A320` → "A three two zero".
-fn marks(canonical: &str) -> String {
-    let mut out = String::new();
-    for word in canonical.split(' ') {
+fn marks(canonical: &str, out: &mut String) {
+    for (k, word) in canonical.split(' ').enumerate() {
+        if k > 0 {
+            out.push(' ');
+        }
         if word.bytes().any(|b| b.is_ascii_digit()) {
-            for c in word.chars() {
-                push_word(&mut out, &if c.is_ascii_digit() { speak::digits(&c.to_string()) } else { c.to_string() });
+            for (i, c) in word.chars().enumerate() {
+                if i > 0 {
+                    out.push(' ');
+                }
+                match c.to_digit(10) {
+                    Some(digit) => speak::push_digits(out, digit, 1),
+                    None => out.push(c),
+                }
             }
         } else {
-            push_word(&mut out, word);
+            out.push_str(word);
         }
     }
-    out
 }
 
 /// A pilot's own call: its parts in order.
@@ -318,8 +277,8 @@ pub(crate) fn call_model(rules: &RuleSet, callsign: &Callsign, call: &str, wante
     let Some(phrase) = rules.phrase(call) else { return String::new() };
     let mut left: Vec<(Element, String)> = wanted.to_vec();
     let mut request = String::new();
-    if let Some(node) = &phrase.model {
-        call_template(rules.standard, node, &mut left, &mut request);
+    if let Some(template) = &phrase.model {
+        call_template(rules.standard, template, &mut left, &mut request);
     }
     let mut parts: Vec<String> = Vec::new();
     for &part in &phrase.parts {
@@ -344,33 +303,34 @@ pub(crate) fn call_model(rules: &RuleSet, callsign: &Callsign, call: &str, wante
     if !request.is_empty() {
         parts.push(request);
     }
-    sentence(&parts)
+    let mut out = parts.join(", ");
+    capital(&mut out);
+    out
 }
 
-fn call_template(standard: Standard, node: &Node, left: &mut Vec<(Element, String)>, out: &mut String) {
-    let has = |slot: &(String, String), left: &[(Element, String)]| Element::parse(&slot.0).is_some_and(|e| left.iter().any(|l| l.0 == e));
-    match node {
-        Node::Sequence(items) => items.iter().for_each(|n| call_template(standard, n, left, out)),
-        Node::Either(items) => {
-            let choice = items.iter().find(|n| slots(n).iter().all(|s| has(s, left))).or(items.first());
+fn call_template(standard: Standard, template: &Template, left: &mut Vec<(Element, String)>, out: &mut String) {
+    let has = |element: Option<Element>, left: &[(Element, String)]| element.is_some_and(|e| left.iter().any(|l| l.0 == e));
+    match template {
+        Template::Sequence(items) => items.iter().for_each(|t| call_template(standard, t, left, out)),
+        Template::Either(items) => {
+            let choice = items.iter().find(|t| t.needs(&|e, _| has(e, left))).or(items.first());
             if let Some(choice) = choice {
                 call_template(standard, choice, left, out);
             }
         }
-        Node::Optional(item) => {
-            if !slots(item).is_empty() && fits_required(item, &|s| has(s, left)) {
+        Template::Optional(item) => {
+            if item.has_slot() && any_filled(item, &|e, _| has(e, left)) && item.needs(&|e, _| has(e, left)) {
                 call_template(standard, item, left, out);
             }
         }
-        Node::Word(word) => push_word(out, word),
-        Node::Slot(element, _) => {
-            if let Some(element) = Element::parse(element)
-                && let Some(k) = left.iter().position(|l| l.0 == element)
+        Template::Word(word, _) => push_word(out, 0, word),
+        Template::Slot(element, _) => {
+            if let Some(element) = element
+                && let Some(k) = left.iter().position(|l| l.0 == *element)
             {
                 let (_, value) = left.remove(k);
-                push_word(out, &speak::spoken(standard, element, &value));
+                push_word(out, 0, &speak::spoken(standard, *element, &value));
             }
         }
     }
 }
-

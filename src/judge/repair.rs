@@ -44,7 +44,7 @@ fn correct(rules: &RuleSet, parsed: &mut Parsed, i: usize, all: bool) {
         for old in before {
             let Some((slot @ SlotRef::Builtin(builtin), _)) = old.slot else { continue };
             let mut found = Vec::new();
-            View { atoms: &parsed.s.atoms, marks: &rules.marks }.read(builtin, bare, &mut found);
+            View::new(&parsed.s.atoms, &rules.marks).read(builtin, bare, &mut found);
             let Some(found) = found.into_iter().min_by_key(|m| (m.cost, std::cmp::Reverse(m.end))) else { continue };
             let span = parsed.s.atoms[bare].span.to(parsed.s.atoms[found.end as usize - 1].span);
             let at = u16::try_from(bare).unwrap_or(u16::MAX);

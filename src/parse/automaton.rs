@@ -215,7 +215,7 @@ pub(crate) struct Automaton {
     /// Slots that can begin with a word.
     by_word: Vec<SlotSet>,
     /// Slots that can begin with an atom of a kind: digit, letter, name, decimal.
-    by_kind: [SlotSet; 4],
+    by_kind: [SlotSet; 7],
 }
 
 /// Kinds of atoms that can begin a slot.
@@ -225,6 +225,10 @@ pub(crate) enum First {
     Letter,
     Name,
     Decimal,
+    /// Digits with *degrees* behind them.
+    BeforeDegrees,
+    BeforeMile,
+    BeforeOclock,
 }
 
 impl Automaton {
@@ -261,12 +265,21 @@ impl Automaton {
         first as usize..first as usize + count as usize
     }
 
-    /// Slots that can begin with an atom.
+    /// Slots that can begin with an atom; of a digit, `unit` is the word behind its run of digits.
     #[inline]
-    pub(crate) fn begins(&self, atom: &Atom) -> SlotSet {
+    pub(crate) fn begins(&self, atom: &Atom, unit: WordId, marks: &Marks) -> SlotSet {
         let word = |w: WordId| self.by_word.get(w as usize).copied().unwrap_or(0);
         let kind = match atom.kind {
-            Kind::Digit => self.by_kind[First::Digit as usize],
+            Kind::Digit => {
+                let more = match unit {
+                    0 => 0,
+                    u if u == marks.degrees => self.by_kind[First::BeforeDegrees as usize],
+                    u if u == marks.mile => self.by_kind[First::BeforeMile as usize],
+                    u if u == marks.oclock => self.by_kind[First::BeforeOclock as usize],
+                    _ => 0,
+                };
+                self.by_kind[First::Digit as usize] | more
+            }
             Kind::Letter => self.by_kind[First::Letter as usize],
             Kind::Word if atom.word == 0 => self.by_kind[First::Name as usize],
             Kind::Decimal => self.by_kind[First::Decimal as usize],

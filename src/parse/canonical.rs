@@ -1,7 +1,7 @@
 //! Typed values → the canonical forms of the machine contract: `09`, `FL080`, `118.700`.
 
-use super::Heard;
-use super::slots::{Builtin, Match, View};
+use super::slots::{Builtin, Match};
+use super::{Heard, Parsed};
 use crate::callsign::Callsign;
 use crate::element::Element;
 use crate::rules::{RuleSet, SlotRef};
@@ -9,18 +9,18 @@ use crate::text::token::{Atom, Kind};
 use crate::value::{Value, unpack_taxiway};
 
 /// Canonical value of an element found in `text`.
-pub(crate) fn value(rules: &RuleSet, atoms: &[Atom], text: &str, heard: &Heard) -> String {
+pub(crate) fn value(rules: &RuleSet, parsed: &Parsed, text: &str, heard: &Heard) -> String {
     match heard.slot {
         None => heard
             .phrase
             .and_then(|p| rules.phrases[p as usize].instruction.clone())
             .unwrap_or_default(),
-        Some((slot, found)) => of_match(rules, atoms, text, heard.element, slot, &found),
+        Some((slot, found)) => of_match(rules, parsed, text, heard.element, slot, &found),
     }
 }
 
-pub(crate) fn of_match(rules: &RuleSet, atoms: &[Atom], text: &str, element: Element, slot: SlotRef, found: &Match) -> String {
-    let here = &atoms[found.from as usize..found.to as usize];
+pub(crate) fn of_match(rules: &RuleSet, parsed: &Parsed, text: &str, element: Element, slot: SlotRef, found: &Match) -> String {
+    let here = &parsed.s.atoms[found.from as usize..found.to as usize];
     match found.value {
         Value::Runway(n, side) => {
             let side = if side == 0 { String::new() } else { char::from(side).to_string() };
@@ -59,88 +59,43 @@ pub(crate) fn of_match(rules: &RuleSet, atoms: &[Atom], text: &str, element: Ele
         Value::Aircraft(_) => aircraft(here, text),
         Value::Callsign(_) => Callsign::from_atoms(here, text).map_or(String::new(), |c| c.written()),
         Value::Form(data, form, _) => {
-            let mut inner = Vec::new();
-            let view = View { atoms, marks: &rules.marks };
-            let Some(root) = rules.automaton.slot_root(data) else { return String::new() };
-            let start = found.from as usize;
-            inside(rules, &view, root, form, start, start, found.to as usize, &mut inner);
-            let mut out = rules.slots[data as usize].values[form as usize].clone();
-            for (slot, at) in inner {
-                let name = match slot {
-                    SlotRef::Builtin(b) => b.name(),
-                    SlotRef::Data(d) => &rules.slots[d as usize].name,
-                };
-                let holder = format!("{{{name}}}");
-                if out.contains(&holder) {
-                    let as_element = Element::parse(name).unwrap_or(Element::Point);
-                    let said = of_match(rules, atoms, text, as_element, slot, &at);
-                    out = out.replacen(&holder, &said, 1);
+            let slot = &rules.slots[data as usize];
+            let mut out = String::new();
+            let mut rest = slot.values[form as usize].as_str();
+            let mut taken = 0u32;
+            while let Some((before, tail)) = rest.split_once('{') {
+                out.push_str(before);
+                let (holder, tail) = tail.split_once('}').unwrap_or((tail, ""));
+                rest = tail;
+                // The first inner reading of that slot that has not been used.
+                let inner = inner(parsed, found).enumerate().find(|(k, m)| taken & (1 << k) == 0 && slot_name(rules, m.1) == holder);
+                if let Some((k, (m, inner_slot))) = inner {
+                    taken |= 1 << k;
+                    let as_element = Element::parse(holder).unwrap_or(Element::Point);
+                    out.push_str(&of_match(rules, parsed, text, as_element, inner_slot, &m));
                 }
             }
-            // Inner slots that were not said.
-            while let (Some(open), Some(close)) = (out.find('{'), out.find('}')) {
-                if close < open {
-                    break;
-                }
-                out.replace_range(open..=close, "");
-            }
+            out.push_str(rest);
             out.split_whitespace().collect::<Vec<_>>().join(" ")
         }
     }
 }
 
-/// Walks a slot of the grammar again to see what its inner slots hold.
-#[expect(clippy::too_many_arguments, reason = "the state of a recursive walk")]
-pub(crate) fn inside(rules: &RuleSet, view: &View<'_>, state: u32, form: u16, start: usize, at: usize, end: usize, out: &mut Vec<(SlotRef, Match)>) -> bool {
-    if at == end && rules.automaton.accepts(state).iter().any(|a| a.phrase == form) {
-        return true;
-    }
-    if at >= end {
-        return false;
-    }
-    let atom = &view.atoms[at];
-    for word in [atom.word, atom.slip] {
-        if word != 0
-            && let Some(next) = rules.automaton.word(state, word)
-            && inside(rules, view, next, form, start, at + 1, end, out)
-        {
-            return true;
-        }
-    }
-    for &(symbol, next) in rules.automaton.slots(state) {
-        let slot = rules.symbols[symbol as usize].slot;
-        for found in readings(rules, view, slot, at) {
-            out.push((slot, found));
-            if inside(rules, view, next, form, start, found.end as usize, end, out) {
-                return true;
-            }
-            out.pop();
-        }
-    }
-    atom.is(crate::text::token::FILLER) && at > start && inside(rules, view, state, form, start, at + 1, end, out)
+/// The readings inside a slot of the grammar.
+pub(crate) fn inner<'p>(parsed: &'p Parsed, found: &Match) -> impl Iterator<Item = (Match, SlotRef)> + 'p {
+    let (first, count) = found.inner;
+    let range = first as usize..first as usize + count as usize;
+    parsed.s.inner.get(range).unwrap_or(&[]).iter().map(|&m| {
+        let m = parsed.s.matches[m as usize];
+        (m, m.slot)
+    })
 }
 
-/// Readings of a slot without memory: for output, not for the search.
-fn readings(rules: &RuleSet, view: &View<'_>, slot: SlotRef, at: usize) -> Vec<Match> {
-    let mut found = Vec::new();
+pub(crate) fn slot_name(rules: &RuleSet, slot: SlotRef) -> &str {
     match slot {
-        SlotRef::Builtin(builtin) => view.read(builtin, at, &mut found),
-        SlotRef::Data(data) => {
-            let Some(root) = rules.automaton.slot_root(data) else { return found };
-            for form in 0..rules.slots[data as usize].values.len() {
-                let form = u16::try_from(form).unwrap_or(0);
-                for end in (at + 1..=view.atoms.len().min(at + 24)).rev() {
-                    let mut inner = Vec::new();
-                    if inside(rules, view, root, form, at, at, end, &mut inner) {
-                        let short = |i: usize| u16::try_from(i).unwrap_or(u16::MAX);
-                        let value = Value::Form(data, form, 0);
-                        found.push(Match { start: short(at), end: short(end), from: short(at), to: short(end), value, form: 0, cost: 0 });
-                    }
-                }
-            }
-        }
+        SlotRef::Builtin(b) => b.name(),
+        SlotRef::Data(d) => &rules.slots[d as usize].name,
     }
-    found
 }
 
 fn unpack(packed: u64) -> String {

@@ -105,6 +105,9 @@ pub(crate) struct Scratch {
     begins: Vec<SlotSet>,
     /// Slots that can begin a phrase at each atom: bare digits can't, unless they were expected.
     leads: Vec<SlotSet>,
+    /// Inner readings of slots of the grammar: indices into `matches`.
+    pub(crate) inner: Vec<u32>,
+    inner_stack: Vec<u32>,
     stack: Vec<Bind>,
     candidate: Vec<Bind>,
 }
@@ -141,9 +144,8 @@ pub(crate) fn cover(
     if scratch.memo.len() < slots * (n + 1) {
         scratch.memo.resize(slots * (n + 1), (0, 0, 0));
     }
-    scratch.begins.clear();
-    scratch.begins.extend(atoms.iter().map(|a| rules.automaton.begins(a)));
-    lead(rules, &atoms, hints, &scratch.begins, &mut scratch.leads);
+    scratch.inner.clear();
+    lead(rules, &atoms, hints, &mut scratch.begins, &mut scratch.leads);
     scratch.epoch = scratch.epoch.wrapping_add(1);
     if scratch.epoch == 0 {
         scratch.memo.fill((0, 0, 0));
@@ -152,7 +154,7 @@ pub(crate) fn cover(
     let mut work = Work {
         rules,
         text,
-        view: View { atoms: &atoms, marks: &rules.marks },
+        view: View::new(&atoms, &rules.marks),
         s: scratch,
         slots,
         start: 0,
@@ -175,28 +177,34 @@ pub(crate) fn cover(
     scratch.atoms = atoms;
 }
 
-/// Fills `leads`: at a digit a phrase begins with a slot only where a unit follows the digits, or
+/// Fills `begins`, the slots that can begin at each atom, and `leads`: at a digit a phrase begins with a slot only where a unit follows the digits, or
 /// where an expected value begins with that digit.
-fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &[SlotSet], leads: &mut Vec<SlotSet>) {
+fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &mut Vec<SlotSet>, leads: &mut Vec<SlotSet>) {
     let marks = &rules.marks;
     let expected = hints.iter().fold(0u16, |set, h| set | first_digits(&h.value));
     leads.clear();
     leads.resize(atoms.len(), 0);
+    begins.clear();
+    begins.resize(atoms.len(), 0);
     let mut unit_follows = false;
+    let mut unit = 0;
     for i in (0..atoms.len()).rev() {
         let atom = &atoms[i];
         if atom.kind == Kind::Digit {
             let next = atoms.get(i + 1);
             let joined = next.is_some_and(|a| a.kind == Kind::Digit && !a.is(BREAK));
             if !joined {
+                unit = next.filter(|a| !a.is(BREAK)).map_or(0, |a| if a.word != 0 { a.word } else { a.slip });
                 unit_follows = next.is_some_and(|a| {
                     !a.is(BREAK)
                         && (matches!(a.kind, Kind::Decimal | Kind::Hundred | Kind::Thousand) || marks.is_unit(a.word))
                 });
             }
+            begins[i] = rules.automaton.begins(atom, unit, marks);
             let fits = unit_follows || expected & (1 << atom.value) != 0;
             leads[i] = if fits { begins[i] } else { 0 };
         } else {
+            begins[i] = rules.automaton.begins(atom, 0, marks);
             leads[i] = begins[i];
         }
     }
@@ -399,6 +407,7 @@ impl Work<'_> {
                     form::DECIMAL | if a.is(crate::text::token::POINT) { form::POINT } else { 0 }
                 });
                 let found = Match {
+                    slot: hint.slot,
                     start: short(i),
                     end: short(at),
                     from: short(i),
@@ -406,6 +415,7 @@ impl Work<'_> {
                     value: hint.value,
                     form: dropped | decimal,
                     cost: 0,
+                    inner: (0, 0),
                 };
                 let index = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
                 self.s.matches.push(found);
@@ -426,7 +436,7 @@ impl Work<'_> {
         let near = same_start
             && !said.eq_ignore_ascii_case(hint.name)
             && strsim::osa_distance(&said.to_ascii_lowercase(), &hint.name.to_ascii_lowercase()) == 1;
-        near.then(|| Match { start: short(i), end: short(i + 1), from: short(i), to: short(i + 1), value: hint.value, form: 0, cost: 0 })
+        near.then(|| Match { slot: hint.slot, start: short(i), end: short(i + 1), from: short(i), to: short(i + 1), value: hint.value, form: 0, cost: 0, inner: (0, 0) })
     }
 
     /// Readings of a slot at a place: first index into `matches` and how many.
@@ -439,17 +449,22 @@ impl Work<'_> {
         if epoch == self.s.epoch {
             return (first, count);
         }
+        let SlotRef::Data(data) = slot else {
+            let SlotRef::Builtin(builtin) = slot else { return (0, 0) };
+            let first = self.s.matches.len();
+            self.view.read(builtin, i, &mut self.s.matches);
+            let count = u16::try_from(self.s.matches.len() - first).unwrap_or(u16::MAX);
+            let first = u32::try_from(first).unwrap_or(u32::MAX);
+            self.s.memo[key] = (self.s.epoch, first, count);
+            return (first, count);
+        };
         // Set before the walk: a slot that contains itself finds nothing, and ends.
         self.s.memo[key] = (self.s.epoch, 0, 0);
         let mut found = self.s.pool.pop().unwrap_or_default();
         found.clear();
-        match slot {
-            SlotRef::Builtin(builtin) => self.view.read(builtin, i, &mut found),
-            SlotRef::Data(data) => {
-                if let Some(root) = self.rules.automaton.slot_root(data) {
-                    self.walk_slot(data, root, i, i, 0, 0, 0, &mut found);
-                }
-            }
+        let depth = self.s.inner_stack.len();
+        if let Some(root) = self.rules.automaton.slot_root(data) {
+            self.walk_slot(data, root, i, i, 0, 0, 0, depth, &mut found);
         }
         let first = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
         let count = u16::try_from(found.len()).unwrap_or(u16::MAX);
@@ -460,10 +475,15 @@ impl Work<'_> {
     }
 
     #[expect(clippy::too_many_arguments, reason = "the state of a recursive walk")]
-    fn walk_slot(&mut self, data: u16, state: u32, start: usize, at: usize, digest: u64, form: u32, cost: u8, out: &mut Vec<Match>) {
+    fn walk_slot(&mut self, data: u16, state: u32, start: usize, at: usize, digest: u64, form: u32, cost: u8, depth: usize, out: &mut Vec<Match>) {
         for accept in self.rules.automaton.accepts(state) {
             if at > start {
+                let first = u32::try_from(self.s.inner.len()).unwrap_or(u32::MAX);
+                let inner = &self.s.inner_stack[depth..];
+                let count = u8::try_from(inner.len()).unwrap_or(u8::MAX);
+                self.s.inner.extend_from_slice(inner);
                 out.push(Match {
+                    slot: SlotRef::Data(data),
                     start: short(start),
                     end: short(at),
                     from: short(start),
@@ -471,17 +491,18 @@ impl Work<'_> {
                     value: Value::Form(data, accept.phrase, digest),
                     form: form | form::CLEAR,
                     cost,
+                    inner: (first, count),
                 });
             }
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
         if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
-            self.walk_slot(data, next, start, at + 1, digest, form, cost, out);
+            self.walk_slot(data, next, start, at + 1, digest, form, cost, depth, out);
         } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
-            self.walk_slot(data, next, start, at + 1, digest, form, cost.saturating_add(3), out);
+            self.walk_slot(data, next, start, at + 1, digest, form, cost.saturating_add(3), depth, out);
         } else if atom.is(FILLER) && at > start {
-            self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), out);
+            self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), depth, out);
         }
         let rules = self.rules;
         let mut open = rules.automaton.leaving(state) & self.s.begins[at];
@@ -493,7 +514,10 @@ impl Work<'_> {
             for (m, &(_, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
                 let found = self.s.matches[m as usize];
                 let digest = digest.rotate_left(11) ^ found.value.digest();
-                self.walk_slot(data, next, start, found.end as usize, digest, form | found.form & !form::CLEAR, cost.saturating_add(found.cost), out);
+                let form = form | found.form & !form::CLEAR;
+                self.s.inner_stack.push(m);
+                self.walk_slot(data, next, start, found.end as usize, digest, form, cost.saturating_add(found.cost), depth, out);
+                self.s.inner_stack.pop();
             }
         }
     }

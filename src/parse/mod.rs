@@ -186,7 +186,7 @@ pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
 pub(crate) fn item(rules: &RuleSet, parsed: &Parsed, text: &str, heard: &Heard) -> Item {
     Item {
         element: heard.element,
-        value: canonical::value(rules, &parsed.s.atoms, text, heard),
+        value: canonical::value(rules, parsed, text, heard),
         span: heard.span,
         required: false,
     }

@@ -3,11 +3,15 @@
 use super::automaton::First;
 use super::marks::Marks;
 use crate::text::token::{Atom, BREAK, CAPITAL, FILLER, GLUED, GROUP, Kind, MULTIPLE, OH, POINT, TYPED};
+use crate::rules::SlotRef;
 use crate::value::{Value, channel, pack_taxiway};
+use std::cell::Cell;
 
 /// A value read at a place.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Match {
+    /// What was read.
+    pub(crate) slot: SlotRef,
     /// First atom, with marker words.
     pub(crate) start: u16,
     /// One past the last atom, with unit words.
@@ -18,6 +22,8 @@ pub(crate) struct Match {
     pub(crate) value: Value,
     pub(crate) form: u32,
     pub(crate) cost: u8,
+    /// Of a slot of the grammar: where its inner readings begin, and how many.
+    pub(crate) inner: (u32, u8),
 }
 
 pub(crate) mod form {
@@ -79,15 +85,16 @@ builtin_slots! {
 impl Builtin {
     /// What a reading of this slot can begin with: kinds of atoms, and words.
     pub(crate) fn begins(self, marks: &Marks) -> (&'static [First], Vec<u16>) {
-        use First::{Decimal, Digit, Letter, Name};
+        use First::{BeforeDegrees, BeforeMile, BeforeOclock, Decimal, Digit, Letter, Name};
         let m = marks;
         match self {
             Self::Runway => (&[Digit], vec![m.runway]),
             Self::Level => (&[Digit], vec![m.flight, m.level, m.altitude, m.height]),
             Self::Heading => (&[Digit], vec![m.heading]),
-            Self::Degrees | Self::Rate | Self::Squawk | Self::Minutes | Self::Number | Self::Distance | Self::Clock => {
-                (&[Digit], vec![])
-            }
+            Self::Rate | Self::Squawk | Self::Minutes | Self::Number => (&[Digit], vec![]),
+            Self::Degrees => (&[BeforeDegrees], vec![]),
+            Self::Distance => (&[BeforeMile], vec![]),
+            Self::Clock => (&[BeforeOclock], vec![]),
             Self::Speed => (&[Digit, Letter], vec![m.speed, m.mach]),
             Self::Frequency => (&[Digit, Decimal], vec![]),
             Self::Altimeter => (&[Digit], vec![m.qnh, m.qfe, m.altimeter]),
@@ -99,7 +106,7 @@ impl Builtin {
             Self::Point | Self::Place | Self::Procedure | Self::Callsign => (&[Name, Letter], vec![]),
             Self::Airway => (&[Letter], vec![m.upper, m.kopter]),
             Self::Unit => (&[Name], m.functions().to_vec()),
-            Self::Wind => (&[Digit], vec![m.surface, m.wind]),
+            Self::Wind => (&[BeforeDegrees], vec![m.surface, m.wind]),
             Self::Aircraft => (&[Digit, Letter], [m.makers(), m.vehicles()].concat()),
             Self::Temperature => (&[Digit], vec![m.minus, m.plus]),
         }
@@ -110,6 +117,13 @@ impl Builtin {
 pub(crate) struct View<'a> {
     pub(crate) atoms: &'a [Atom],
     pub(crate) marks: &'a Marks,
+    reading: Cell<Builtin>,
+}
+
+impl<'a> View<'a> {
+    pub(crate) fn new(atoms: &'a [Atom], marks: &'a Marks) -> Self {
+        Self { atoms, marks, reading: Cell::new(Builtin::Runway) }
+    }
 }
 
 /// Reads a run of digits.
@@ -208,11 +222,12 @@ impl View<'_> {
     fn found(&self, out: &mut Vec<Match>, i: usize, from: usize, to: usize, end: usize, value: Value, form: u32, cost: u8) {
         debug_assert!(end > i);
         let form = form | self.said(from, to);
-        out.push(Match { start: index(i), end: index(end), from: index(from), to: index(to), value, form, cost });
+        out.push(Match { slot: SlotRef::Builtin(self.reading.get()), start: index(i), end: index(end), from: index(from), to: index(to), value, form, cost, inner: (0, 0) });
     }
 
     /// All readings of `slot` at atom `i`.
     pub(crate) fn read(&self, slot: Builtin, i: usize, out: &mut Vec<Match>) {
+        self.reading.set(slot);
         match slot {
             Builtin::Runway => self.runway(i, out),
             Builtin::Level => self.level(i, out),
@@ -960,7 +975,7 @@ impl View<'_> {
         at += 3;
         let degrees = self.word(at) == marks.degrees;
         at += usize::from(degrees);
-        if self.word(at) == marks.at && marks.at != 0 {
+        if [marks.at, marks.and].contains(&self.word(at)) && self.word(at) != 0 {
             at += 1;
         }
         let speed = self.run(at);
@@ -1010,7 +1025,9 @@ impl View<'_> {
                 for &digit in &run.digits[..run.len] {
                     digest = digest << 8 | u64::from(b'0' + digit);
                 }
-                self.found(out, i, i, to, to, Value::Aircraft(digest), CLEAR, 0);
+                // "an A three two zero": the letter is part of the type, not an article.
+                let cut = letter.is_none() && i > 0 && self.kind(i - 1) == Some(Kind::Letter) && !self.atoms[i].is(BREAK);
+                self.found(out, i, i, to, to, Value::Aircraft(digest), CLEAR, u8::from(cut));
                 return;
             }
         }

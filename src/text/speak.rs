@@ -4,7 +4,7 @@
 
 use crate::callsign::spell;
 use crate::element::{Element, Standard};
-use std::fmt::Write as _;
+use crate::value::Value;
 
 const DIGITS: [&str; 10] = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "niner"];
 const TEENS: [&str; 10] =
@@ -70,25 +70,6 @@ fn cardinal(tens: u8, units: u8) -> String {
     }
 }
 
-/// Whole hundreds and thousands: the thousands digit by digit, then *thousand*, then the hundreds.
-/// `None` if the number has tens or units.
-#[must_use]
-pub fn round(number: u32) -> Option<String> {
-    if number == 0 || !number.is_multiple_of(100) {
-        return None;
-    }
-    let (thousands, hundreds) = (number / 1000, number % 1000 / 100);
-    let mut out = String::new();
-    if thousands > 0 {
-        let _ = write!(out, "{} thousand", digits(&thousands.to_string()));
-    }
-    if hundreds > 0 {
-        let gap = if out.is_empty() { "" } else { " " };
-        let _ = write!(out, "{gap}{} hundred", digits(&hundreds.to_string()));
-    }
-    Some(out)
-}
-
 fn letters_and_digits(text: &str) -> String {
     let mut out = String::new();
     for byte in text.bytes().filter(u8::is_ascii_alphanumeric) {
@@ -104,13 +85,168 @@ fn letters_and_digits(text: &str) -> String {
     out
 }
 
-fn side(text: &str, us: bool) -> (&str, &'static str) {
-    match text.as_bytes().last() {
-        Some(b'L') => (&text[..text.len() - 1], " left"),
-        Some(b'R') => (&text[..text.len() - 1], " right"),
-        Some(b'C') => (&text[..text.len() - 1], if us { " center" } else { " centre" }),
-        _ => (text, ""),
+/// Appends a number digit by digit, with zeros in front up to `width`.
+pub(crate) fn push_digits(out: &mut String, number: u32, width: usize) {
+    let mut digits = [0u8; 10];
+    let mut len = 0;
+    let mut rest = number;
+    while rest > 0 || len < width.max(1) {
+        digits[len] = u8::try_from(rest % 10).unwrap_or(0);
+        rest /= 10;
+        len += 1;
     }
+    for (i, &d) in digits[..len].iter().rev().enumerate() {
+        if i > 0 {
+            out.push(' ');
+        }
+        out.push_str(digit(d));
+    }
+}
+
+/// Appends whole hundreds and thousands; other numbers digit by digit.
+fn push_round(out: &mut String, number: u32) {
+    if number == 0 || !number.is_multiple_of(100) {
+        return push_digits(out, number, 1);
+    }
+    let (thousands, hundreds) = (number / 1000, number % 1000 / 100);
+    if thousands > 0 {
+        push_digits(out, thousands, 1);
+        out.push_str(" thousand");
+    }
+    if hundreds > 0 {
+        if thousands > 0 {
+            out.push(' ');
+        }
+        push_digits(out, hundreds, 1);
+        out.push_str(" hundred");
+    }
+}
+
+/// The digits of a flight level: whole hundreds as words except in `us`, no zero in front.
+pub(crate) fn say_level_digits(standard: Standard, level: u16, out: &mut String) {
+    if level >= 100 && level.is_multiple_of(100) && standard != Standard::Us {
+        push_digits(out, u32::from(level) / 100, 1);
+        out.push_str(" hundred");
+    } else {
+        push_digits(out, u32::from(level), 2);
+    }
+}
+
+/// Feet with their unit; `us` drops it.
+pub(crate) fn say_feet(standard: Standard, feet: u32, out: &mut String) {
+    push_round(out, feet);
+    if standard != Standard::Us {
+        out.push_str(" feet");
+    }
+}
+
+/// Says a value that is a number, with the words that belong to it; false if it is none.
+pub(crate) fn say(standard: Standard, value: &Value, out: &mut String) -> bool {
+    let us = standard == Standard::Us;
+    match *value {
+        Value::Runway(number, side) => {
+            out.push_str("runway ");
+            push_digits(out, u32::from(number), if us { 1 } else { 2 });
+            out.push_str(match side {
+                b'L' => " left",
+                b'R' => " right",
+                b'C' if us => " center",
+                b'C' => " centre",
+                _ => "",
+            });
+        }
+        Value::FlightLevel(level) => {
+            out.push_str("flight level ");
+            say_level_digits(standard, level, out);
+        }
+        Value::Feet(feet) => say_feet(standard, feet, out),
+        Value::Heading(degrees) => {
+            out.push_str("heading ");
+            push_digits(out, u32::from(degrees), 3);
+            if standard == Standard::Uk && degrees.is_multiple_of(10) {
+                out.push_str(" degrees");
+            }
+        }
+        Value::Degrees(degrees) => {
+            push_digits(out, u32::from(degrees), 1);
+            out.push_str(" degrees");
+        }
+        Value::Knots(knots) => {
+            push_digits(out, u32::from(knots), 1);
+            out.push_str(" knots");
+        }
+        Value::Mach(hundredths) => {
+            out.push_str("Mach ");
+            if hundredths >= 100 {
+                push_digits(out, u32::from(hundredths) / 100, 1);
+                out.push(' ');
+            }
+            out.push_str(if us { "point " } else { "decimal " });
+            let rest = u32::from(hundredths) % 100;
+            if rest.is_multiple_of(10) { push_digits(out, rest / 10, 1) } else { push_digits(out, rest, 2) }
+        }
+        Value::Rate(feet) => {
+            push_round(out, feet);
+            out.push_str(" feet per minute");
+        }
+        Value::Frequency(kilohertz) => {
+            push_digits(out, kilohertz / 1000, 3);
+            out.push_str(if us { " point " } else { " decimal " });
+            let rest = kilohertz % 1000;
+            if rest.is_multiple_of(100) {
+                push_digits(out, rest / 100, 1);
+            } else if us {
+                push_digits(out, rest / 10, 2);
+            } else {
+                push_digits(out, rest, 3);
+            }
+        }
+        Value::Squawk(code) if !us && code >= 1000 && code.is_multiple_of(1000) => {
+            push_digits(out, u32::from(code) / 1000, 1);
+            out.push_str(" thousand");
+        }
+        Value::Squawk(code) => push_digits(out, u32::from(code), 4),
+        Value::Hectopascals(pressure) => {
+            out.push_str("QNH ");
+            if pressure == 1000 { out.push_str("one thousand") } else { push_digits(out, u32::from(pressure), 3) }
+            if standard == Standard::Uk && pressure < 1000 {
+                out.push_str(" hectopascals");
+            }
+        }
+        Value::Inches(hundredths) => {
+            out.push_str("altimeter ");
+            push_digits(out, u32::from(hundredths), 4);
+        }
+        Value::Time(255, minute) => push_digits(out, u32::from(minute), 2),
+        Value::Time(hour, minute) => push_digits(out, u32::from(hour) * 100 + u32::from(minute), 4),
+        Value::Number(number) => push_digits(out, number, 1),
+        Value::Letter(letter) => {
+            out.push_str("information ");
+            out.push_str(&spell(letter));
+        }
+        Value::Wind(direction, speed, gust) => {
+            out.push_str(if standard == Standard::Uk { "surface wind " } else { "wind " });
+            if (direction, speed, gust) == (0, 0, 0) {
+                out.push_str("calm");
+                return true;
+            }
+            push_digits(out, u32::from(direction), 3);
+            out.push_str(if us { " at " } else { " degrees " });
+            push_digits(out, u32::from(speed), 1);
+            if !us {
+                out.push_str(" knots");
+            }
+            if gust > 0 {
+                out.push_str(if us { " gusts " } else { " gusting " });
+                push_digits(out, u32::from(gust), 1);
+                if !us {
+                    out.push_str(" knots");
+                }
+            }
+        }
+        _ => return false,
+    }
+    true
 }
 
 /// How `standard` says the canonical value of an element, with the words that belong to it.
@@ -127,33 +263,15 @@ fn side(text: &str, us: bool) -> (&str, &'static str) {
 #[must_use]
 pub fn spoken(standard: Standard, element: Element, canonical: &str) -> String {
     let us = standard == Standard::Us;
+    let mut out = String::new();
+    if let Some(value) = number_of(element, canonical) {
+        if standard == Standard::Uk && matches!(value, Value::Feet(_)) {
+            out.push_str("altitude ");
+        }
+        say(standard, &value, &mut out);
+        return out;
+    }
     match element {
-        Element::Runway => {
-            let (number, side) = side(canonical, us);
-            let number = if us { number.trim_start_matches('0') } else { number };
-            format!("runway {}{side}", digits(number))
-        }
-        Element::Level => level(standard, canonical),
-        Element::Heading => {
-            let degrees = standard == Standard::Uk && canonical.ends_with('0');
-            format!("heading {}{}", digits(canonical), if degrees { " degrees" } else { "" })
-        }
-        Element::Speed => speed(us, canonical),
-        Element::Rate => {
-            let number = canonical.trim_end_matches("fpm");
-            let said = number.parse().ok().and_then(round).unwrap_or_else(|| digits(number));
-            format!("{said} feet per minute")
-        }
-        Element::Squawk => match canonical.strip_suffix("000") {
-            Some(thousands) if !us && thousands.len() == 1 && thousands != "0" => {
-                format!("{} thousand", digits(thousands))
-            }
-            _ if canonical.bytes().all(|b| b.is_ascii_digit()) => digits(canonical),
-            _ => canonical.to_owned(),
-        },
-        Element::Frequency => frequency(us, canonical),
-        Element::Altimeter => altimeter(standard, canonical),
-        Element::Information if canonical.len() == 1 => format!("information {}", letters_and_digits(canonical)),
         Element::Stand => format!("stand {}", letters_and_digits(canonical)),
         Element::HoldingPoint => {
             let mark = if us { "" } else { "holding point " };
@@ -167,76 +285,61 @@ pub fn spoken(standard: Standard, element: Element, canonical: &str) -> String {
             }
         }
         Element::Sid | Element::Star => procedure(canonical),
-        Element::Time => digits(canonical),
-        Element::Wind => wind(standard, canonical),
         _ => canonical.to_owned(),
     }
 }
 
-fn level(standard: Standard, canonical: &str) -> String {
-    if let Some(level) = canonical.strip_prefix("FL") {
-        let trimmed = level.trim_start_matches('0');
-        let hundreds = trimmed.len() == 3 && trimmed.ends_with("00") && standard != Standard::Us;
-        let said = if hundreds { format!("{} hundred", digits(&trimmed[..1])) } else { digits(trimmed) };
-        return format!("flight level {said}");
-    }
-    let Some(feet) = canonical.strip_suffix("ft") else { return canonical.to_owned() };
-    let said = feet.parse().ok().and_then(round).unwrap_or_else(|| digits(feet));
-    match standard {
-        Standard::Us => said,
-        Standard::Uk => format!("altitude {said} feet"),
-        Standard::Icao | Standard::Eu => format!("{said} feet"),
-    }
-}
-
-fn speed(us: bool, canonical: &str) -> String {
-    if let Some(mach) = canonical.strip_prefix('M') {
-        let mark = if us { "point" } else { "decimal" };
-        let (whole, rest) = mach.split_once('.').unwrap_or((mach, ""));
-        let rest = rest.strip_suffix('0').filter(|r| !r.is_empty()).unwrap_or(rest);
-        let whole = if whole == "0" { String::new() } else { format!("{} ", digits(whole)) };
-        return format!("Mach {whole}{mark} {}", digits(rest));
-    }
-    format!("{} knots", digits(canonical.trim_end_matches("kt")))
-}
-
-fn frequency(us: bool, canonical: &str) -> String {
-    let Some((megahertz, rest)) = canonical.split_once('.') else { return canonical.to_owned() };
-    let rest = if rest.len() == 3 && rest.ends_with("00") {
-        &rest[..1]
-    } else if us && rest.len() == 3 {
-        &rest[..2]
-    } else {
-        rest
-    };
-    format!("{} {} {}", digits(megahertz), if us { "point" } else { "decimal" }, digits(rest))
-}
-
-fn altimeter(standard: Standard, canonical: &str) -> String {
-    if let Some(inches) = canonical.strip_suffix("inHg") {
-        return format!("altimeter {}", digits(inches));
-    }
-    let Some(pressure) = canonical.strip_suffix("hPa") else { return canonical.to_owned() };
-    let said = if pressure == "1000" { "one thousand".to_owned() } else { digits(pressure) };
-    let unit = if standard == Standard::Uk && pressure.len() == 3 { " hectopascals" } else { "" };
-    format!("QNH {said}{unit}")
+/// The number that a canonical form stands for.
+fn number_of(element: Element, text: &str) -> Option<Value> {
+    let digits = |t: &str| -> Option<u32> { (!t.is_empty() && t.bytes().all(|b| b.is_ascii_digit())).then(|| t.parse().ok()).flatten() };
+    let small = |t: &str| digits(t).and_then(|n| u16::try_from(n).ok());
+    Some(match element {
+        Element::Runway => {
+            let side = text.bytes().last().filter(|b| matches!(b, b'L' | b'R' | b'C'));
+            let number = text.trim_end_matches(['L', 'R', 'C']);
+            Value::Runway(u8::try_from(digits(number)?).ok()?, side.unwrap_or(0))
+        }
+        Element::Level => match text.strip_prefix("FL") {
+            Some(level) => Value::FlightLevel(small(level)?),
+            None => Value::Feet(digits(text.strip_suffix("ft")?)?),
+        },
+        Element::Heading => Value::Heading(small(text)?),
+        Element::Speed => match text.strip_prefix('M') {
+            Some(mach) => {
+                let (whole, rest) = mach.split_once('.')?;
+                Value::Mach(small(whole)? * 100 + small(&format!("{rest:0<2}")[..2])?)
+            }
+            None => Value::Knots(small(text.strip_suffix("kt")?)?),
+        },
+        Element::Rate => Value::Rate(digits(text.strip_suffix("fpm")?)?),
+        Element::Squawk if text.len() == 4 => Value::Squawk(small(text)?),
+        Element::Frequency => {
+            let (megahertz, rest) = text.split_once('.')?;
+            Value::Frequency(digits(megahertz)? * 1000 + digits(&format!("{rest:0<3}")[..3])?)
+        }
+        Element::Altimeter => match text.strip_suffix("inHg") {
+            Some(inches) => {
+                let (whole, rest) = inches.split_once('.')?;
+                Value::Inches(small(whole)? * 100 + small(&format!("{rest:0<2}")[..2])?)
+            }
+            None => Value::Hectopascals(small(text.strip_suffix("hPa")?)?),
+        },
+        Element::Information if text.len() == 1 && text.as_bytes()[0].is_ascii_uppercase() => Value::Letter(text.as_bytes()[0]),
+        Element::Time if text.len() == 2 => Value::Time(255, u8::try_from(digits(text)?).ok()?),
+        Element::Time if text.len() == 4 => Value::Time(u8::try_from(digits(&text[..2])?).ok()?, u8::try_from(digits(&text[2..])?).ok()?),
+        Element::Wind if text == "calm" => Value::Wind(0, 0, 0),
+        Element::Wind => {
+            let (direction, rest) = text.split_once('/')?;
+            let (speed, gust) = rest.split_once('G').unwrap_or((rest, "0"));
+            Value::Wind(small(direction)?, small(speed)?, small(gust)?)
+        }
+        _ => return None,
+    })
 }
 
 fn procedure(canonical: &str) -> String {
     let Some((name, version)) = canonical.rsplit_once(' ') else { return canonical.to_owned() };
     format!("{name} {}", letters_and_digits(version))
-}
-
-fn wind(standard: Standard, canonical: &str) -> String {
-    let surface = if standard == Standard::Uk { "surface wind" } else { "wind" };
-    let Some((direction, rest)) = canonical.split_once('/') else { return format!("{surface} calm") };
-    let (speed, gust) = rest.split_once('G').map_or((rest, None), |(s, g)| (s, Some(g)));
-    if standard == Standard::Us {
-        let gust = gust.map_or(String::new(), |g| format!(" gusts {}", digits(g)));
-        return format!("{surface} {} at {}{gust}", digits(direction), digits(speed));
-    }
-    let gust = gust.map_or(String::new(), |g| format!(" gusting {} knots", digits(g)));
-    format!("{surface} {} degrees {} knots{gust}", digits(direction), digits(speed))
 }
 
 #[cfg(test)]
