@@ -1,52 +1,84 @@
 //! A judgement in words: what was wrong in this reply, why it matters, and how it is said.
 
 use crate::airport::value::written;
-use crate::element::{Element, Fault, Severity, Standard, Verdict};
+use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
-use crate::scenario::play::Due;
 use crate::session::console::Timing;
 use crate::session::screen::{Row, Tone, columns, hang, marked};
 use crate::span::Span;
-use crate::text::speak::spoken;
 use std::time::Duration;
 
 /// Blanks before feedback, so that it stands apart from what is said on the radio.
-const INDENT: usize = 4;
+pub(crate) const INDENT: usize = 4;
 
 /// The same as blanks.
-const LEAD: &str = "    ";
+pub(crate) const LEAD: &str = "    ";
 
 /// Signs that tie a mark under the reply to its explanation.
 const SIGNS: &[u8] = b"123456789abcdefghijklmnopqrstuvwxyz";
 
 /// Feedback on one reply: a short line if all was right, else the reply with marks and a note for each finding.
 #[must_use]
-pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing, width: usize) -> Vec<Row> {
+pub fn reply_rows(
+    reply: &str,
+    judgement: &Judgement,
+    call: bool,
+    timing: Timing,
+    width: usize,
+) -> Vec<Row> {
     let (mood, word) = verdict_words(judgement, reply, call);
-    let mut head = Row::of(Tone::Plain, LEAD).and(mood, word);
-    if let Some(time) = timing_words(timing) {
-        head = head.and(Tone::Faint, format!("   {time}"));
-    }
-    let mut rows = vec![head];
+    let head = Row::of(Tone::Plain, LEAD).and(mood, word);
+    let mut rows = match timing_words(timing) {
+        None => vec![head],
+        Some(time) if INDENT + columns(word) + 3 + columns(&time) <= width => {
+            vec![head.and(Tone::Faint, format!("   {time}"))]
+        }
+        Some(time) => vec![head, Row::of(Tone::Plain, LEAD).and(Tone::Faint, time)],
+    };
     if reply.trim().is_empty() || judgement.findings.is_empty() {
         return rows;
     }
     let signs: Vec<char> = sign_list(&judgement.findings);
-    let marks: Vec<(Span, char)> =
-        judgement.findings.iter().zip(&signs).filter(|(_, sign)| **sign != '-').filter_map(|(f, s)| Some((f.span?, *s))).collect();
+    let marks: Vec<(Span, char)> = judgement
+        .findings
+        .iter()
+        .zip(&signs)
+        .filter(|(_, sign)| **sign != '-')
+        .filter_map(|(f, s)| Some((f.span?, *s)))
+        .collect();
     if !marks.is_empty() {
         rows.extend(marked(reply, &marks, INDENT, width));
     }
-    let names = judgement.findings.iter().map(|f| columns(&label(f.element))).max().unwrap_or(0);
+    let names = judgement
+        .findings
+        .iter()
+        .map(|f| columns(&label(f.element)))
+        .max()
+        .unwrap_or(0);
     let column = INDENT + 2 + names + 2;
     for (n, (finding, sign)) in judgement.findings.iter().zip(signs).enumerate() {
         let head = format!("{LEAD}{sign} {}", label(finding.element));
-        rows.extend(hang((tone(finding.severity), &head), column, Tone::Plain, &what(finding, reply, call), width));
+        rows.extend(hang(
+            (tone(finding.severity), &head),
+            column,
+            Tone::Plain,
+            &what(finding, reply, call),
+            width,
+        ));
         // A reason that several findings share stands once, beneath the last of them.
         let reason = reason(finding);
-        let again = judgement.findings.get(n + 1).is_some_and(|next| self::reason(next) == reason);
+        let again = judgement
+            .findings
+            .get(n + 1)
+            .is_some_and(|next| self::reason(next) == reason);
         if !reason.is_empty() && !again {
-            rows.extend(hang((Tone::Plain, LEAD), column, Tone::Faint, &reason, width));
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                column,
+                Tone::Faint,
+                &reason,
+                width,
+            ));
         }
     }
     rows
@@ -54,15 +86,27 @@ pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing
 
 /// Why it matters, and who says so.
 fn reason(finding: &Finding) -> String {
-    let rule = if finding.rule.is_empty() { String::new() } else { format!("[{}]", finding.rule) };
+    let rule = if finding.rule.is_empty() {
+        String::new()
+    } else {
+        format!("[{}]", finding.rule)
+    };
     format!("{} {rule}", finding.why.trim()).trim().to_owned()
 }
 
 /// What is the matter, in one line: both values where there are two, and what to say where there is a phrase for it.
 fn what(finding: &Finding, reply: &str, call: bool) -> String {
-    let shown = |value: &Option<String>| value.as_deref().filter(|v| !v.is_empty()).map(|v| written(finding.element, v));
+    let shown = |value: &Option<String>| {
+        value
+            .as_deref()
+            .filter(|v| !v.is_empty())
+            .map(|v| written(finding.element, v))
+    };
     let (expected, given) = (shown(&finding.expected), shown(&finding.given));
-    let words = finding.span.map(|span| span.of(reply).trim()).filter(|w| !w.is_empty());
+    let words = finding
+        .span
+        .map(|span| span.of(reply).trim())
+        .filter(|w| !w.is_empty());
     let source = if call { "it is" } else { "station" };
     let mut text = match finding.fault {
         Fault::Wrong => match (&expected, &given) {
@@ -71,6 +115,12 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
             (None, Some(given)) => format!("you {given}, which is not right here"),
             (None, None) => "not what it should be".to_owned(),
         },
+        Fault::Missing if finding.element == Element::Callsign => {
+            "your callsign is not in it".to_owned()
+        }
+        Fault::Missing if finding.element.is_form() => {
+            "the words that belong to it are missing".to_owned()
+        }
         Fault::Missing => match (&expected, call) {
             (Some(expected), true) => format!("{expected} is not in your call"),
             (Some(expected), false) => format!("station {expected}, not in your read-back"),
@@ -92,7 +142,10 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
     {
         text.push_str(&format!(": {slip}"));
     }
-    if let Some(better) = finding.better.as_deref().filter(|b| !b.is_empty()) {
+    let form = expected
+        .as_deref()
+        .filter(|_| finding.element.is_form() && finding.fault != Fault::Wrong);
+    if let Some(better) = finding.better.as_deref().or(form).filter(|b| !b.is_empty()) {
         text.push_str(&format!("; say \"{better}\""));
     }
     text
@@ -108,7 +161,11 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
 #[must_use]
 pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
     let digits = |text: &str| -> Vec<u8> { text.bytes().filter(u8::is_ascii_digit).collect() };
-    let side = |text: &str| text.chars().next_back().filter(|c| matches!(c, 'L' | 'C' | 'R'));
+    let side = |text: &str| {
+        text.chars()
+            .next_back()
+            .filter(|c| matches!(c, 'L' | 'C' | 'R'))
+    };
     let (here, there) = (digits(expected), digits(given));
     if !here.is_empty() && here == there {
         return match (side(expected), side(given)) {
@@ -128,83 +185,10 @@ pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
     let off: Vec<usize> = (0..here.len()).filter(|&n| here[n] != there[n]).collect();
     match off.as_slice() {
         [_] => Some("one digit differs"),
-        [a, b] if here[*a] == there[*b] && here[*b] == there[*a] => Some("two digits changed places"),
+        [a, b] if here[*a] == there[*b] && here[*b] == there[*a] => {
+            Some("two digits changed places")
+        }
         _ => None,
-    }
-}
-
-/// The rule behind each finding of a reply.
-#[must_use]
-pub fn why_rows(findings: &[Finding], width: usize) -> Vec<Row> {
-    let lead = LEAD;
-    if findings.is_empty() {
-        return vec![Row::of(Tone::Plain, format!("{lead}There is nothing to explain yet: no finding so far."))];
-    }
-    let mut rows = Vec::new();
-    for finding in findings {
-        let head = format!("{} {} ({})", label(finding.element), finding.fault.name(), finding.severity.name());
-        rows.push(Row::of(tone(finding.severity), format!("{lead}{head}")));
-        for text in [finding.element.doc(), finding.why.trim()].into_iter().filter(|t| !t.is_empty()) {
-            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Plain, text, width));
-        }
-        if !finding.rule.is_empty() {
-            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Plain, &format!("Source: {}", finding.rule), width));
-        }
-        if !finding.id.is_empty() {
-            let more = format!("More: hearback explain {}", finding.id);
-            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Faint, &more, width));
-        }
-    }
-    rows
-}
-
-/// A hint: first which elements are due, then their form, then a right reply.
-#[must_use]
-pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<Row> {
-    let lead = LEAD;
-    if due.model.is_empty() {
-        return vec![Row::of(Tone::Plain, format!("{lead}Nobody wants an answer: press Enter and say nothing."))];
-    }
-    let names: Vec<String> = due.elements.iter().map(|e| label(*e)).collect();
-    match step {
-        0 => {
-            let text = match names.as_slice() {
-                [] => "Your callsign is answer enough.".to_owned(),
-                names => format!("Due: {}", names.join(", ")),
-            };
-            let mut rows = hang((Tone::Label, &format!("{lead}hint 1")), INDENT + 8, Tone::Plain, &text, width);
-            rows.extend(hang((Tone::Plain, LEAD), INDENT + 8, Tone::Faint, "/hint again shows the form", width));
-            rows
-        }
-        1 => {
-            let column = INDENT + 8 + names.iter().map(|n| columns(n)).max().unwrap_or(0) + 2;
-            let mut rows = vec![Row::of(Tone::Label, format!("{lead}hint 2")).and(Tone::Faint, "  with other values")];
-            for element in &due.elements {
-                let label = format!("{lead}        {}", label(*element));
-                rows.extend(hang((Tone::Plain, &label), column, Tone::Plain, &form(*element, due.call, standard), width));
-            }
-            rows.extend(hang((Tone::Plain, LEAD), INDENT + 8, Tone::Faint, "/hint again shows a right reply", width));
-            rows
-        }
-        _ => hang((Tone::Label, &format!("{lead}hint 3")), INDENT + 8, Tone::Plain, &due.model, width),
-    }
-}
-
-/// How an element is said, with a value that is not the one wanted.
-fn form(element: Element, call: bool, standard: Standard) -> String {
-    match element {
-        Element::Callsign => match (call, standard) {
-            (true, _) => "after the station's name".to_owned(),
-            (false, Standard::Us) => "first or last".to_owned(),
-            (false, _) => "at the end".to_owned(),
-        },
-        Element::Instruction if call => "what you want, with \"request\" or \"ready\"".to_owned(),
-        Element::Instruction => "the verb you were given: hold short, cross, line up".to_owned(),
-        Element::Condition => "all of it, with the aircraft and where it is".to_owned(),
-        Element::Restriction => "the limit as it was given: above, until, or less".to_owned(),
-        Element::Traffic => "the aircraft you were told about".to_owned(),
-        Element::Unit => "place and function: \"Skerrow Tower\"".to_owned(),
-        _ => format!("as in \"{}\"", spoken(standard, element, element.example())),
     }
 }
 
@@ -225,7 +209,11 @@ pub fn label(element: Element) -> String {
 #[must_use]
 pub fn duration_words(time: Duration) -> String {
     let tenths = time.as_millis().saturating_add(50) / 100;
-    if tenths < 600 { format!("{}.{} s", tenths / 10, tenths % 10) } else { format!("{} min {} s", tenths / 600, tenths % 600 / 10) }
+    if tenths < 600 {
+        format!("{}.{} s", tenths / 10, tenths % 10)
+    } else {
+        format!("{} min {} s", tenths / 600, tenths % 600 / 10)
+    }
 }
 
 fn timing_words(timing: Timing) -> Option<String> {
@@ -238,7 +226,10 @@ fn timing_words(timing: Timing) -> Option<String> {
 
 fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'static str) {
     let silent = reply.trim().is_empty();
-    let alone = judgement.findings.iter().all(|f| f.severity == Severity::Advice);
+    let alone = judgement
+        .findings
+        .iter()
+        .all(|f| f.severity == Severity::Advice);
     match judgement.verdict {
         Verdict::Correct if silent => (Tone::Good, "right: no answer is wanted"),
         Verdict::Correct if judgement.findings.is_empty() => (Tone::Good, "right"),
@@ -255,10 +246,15 @@ fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'sta
 fn sign_list(findings: &[Finding]) -> Vec<char> {
     let mut next = SIGNS.iter();
     let sign = |f: &Finding| f.span.filter(|s| s.end > s.start).and_then(|_| next.next());
-    findings.iter().map(sign).map(|s| s.map_or('-', |s| char::from(*s))).collect()
+    findings
+        .iter()
+        .map(sign)
+        .map(|s| s.map_or('-', |s| char::from(*s)))
+        .collect()
 }
 
-fn tone(severity: Severity) -> Tone {
+/// The tone of a severity.
+pub(crate) fn tone(severity: Severity) -> Tone {
     match severity {
         Severity::Critical | Severity::Major => Tone::Bad,
         Severity::Minor => Tone::Fair,
@@ -269,9 +265,14 @@ fn tone(severity: Severity) -> Tone {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::borrow::Cow;
 
-    fn finding(element: Element, fault: Fault, expected: Option<&str>, given: Option<&str>, span: Option<Span>) -> Finding {
+    fn finding(
+        element: Element,
+        fault: Fault,
+        expected: Option<&str>,
+        given: Option<&str>,
+        span: Option<Span>,
+    ) -> Finding {
         Finding {
             element,
             fault,
@@ -279,19 +280,30 @@ mod tests {
             expected: expected.map(str::to_owned),
             given: given.map(str::to_owned),
             span,
-            rule: Cow::Borrowed("Annex 11 3.7.3.1"),
-            why: Cow::Borrowed("The code tells the controller who you are."),
+            rule: "Annex 11 3.7.3.1".into(),
+            why: "The code tells the controller who you are.".into(),
             better: None,
-            id: Cow::Borrowed("squawk"),
+            id: "squawk".into(),
         }
     }
 
     fn judgement(verdict: Verdict, findings: Vec<Finding>) -> Judgement {
-        Judgement { verdict, score: 0, findings, model: String::new(), moves: vec![], said: vec![], heard: vec![] }
+        Judgement {
+            verdict,
+            score: 0,
+            findings,
+            model: String::new(),
+            moves: vec![],
+            said: vec![],
+            heard: vec![],
+        }
     }
 
     fn shown(reply: &str, judgement: &Judgement, width: usize) -> String {
-        let timing = Timing { first_key: Some(Duration::from_millis(1200)), sent: Some(Duration::from_millis(6100)) };
+        let timing = Timing {
+            first_key: Some(Duration::from_millis(1200)),
+            sent: Some(Duration::from_millis(6100)),
+        };
         let rows = reply_rows(reply, judgement, false, timing, width);
         rows.iter().map(|r| r.paint(false) + "\n").collect()
     }
@@ -305,8 +317,15 @@ mod tests {
     #[test]
     fn a_wrong_digit_is_marked_named_and_explained() {
         let reply = "squawk 4412 whimbrel 214";
-        let wrong = finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(7, 11)));
-        let lost = finding(Element::Level, Fault::Missing, Some("FL080"), None, None);
+        let wrong = finding(
+            Element::Squawk,
+            Fault::Wrong,
+            Some("4421"),
+            Some("4412"),
+            Some(Span::new(7, 11)),
+        );
+        let mut lost = finding(Element::Level, Fault::Missing, Some("FL080"), None, None);
+        lost.why = "Your level keeps others off you.".into();
         let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong, lost]), 80);
         let expected = "    incorrect   6.1 s, first key after 1.2 s
     squawk 4412 whimbrel 214
@@ -314,7 +333,7 @@ mod tests {
     1 squawk  station 4421, you 4412: two digits changed places
               The code tells the controller who you are. [Annex 11 3.7.3.1]
     - level   station FL80, not in your read-back
-              The code tells the controller who you are. [Annex 11 3.7.3.1]
+              Your level keeps others off you. [Annex 11 3.7.3.1]
 ";
         assert_eq!(text, expected);
     }
@@ -322,10 +341,19 @@ mod tests {
     #[test]
     fn forty_columns_are_enough() {
         let reply = "cleared to tarnmoor squawk 4412 whimbrel 214";
-        let wrong = finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(27, 31)));
+        let wrong = finding(
+            Element::Squawk,
+            Fault::Wrong,
+            Some("4421"),
+            Some("4412"),
+            Some(Span::new(27, 31)),
+        );
         let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong]), 40);
         assert!(text.lines().all(|l| columns(l) <= 40), "{text}");
-        assert!(text.contains("    squawk 4412 whimbrel 214\n           1---\n"), "{text}");
+        assert!(
+            text.contains("squawk 4412\n                               1---\n    whimbrel 214\n"),
+            "{text}"
+        );
     }
 
     #[test]
@@ -338,7 +366,11 @@ mod tests {
             ("FL80", "8,000 ft", None),
             ("left", "right", Some("the other way")),
             ("TARNO", "MERLO", None),
-            ("210", "210 kt", Some("the digits are right, what they stand for is not")),
+            (
+                "210",
+                "210 kt",
+                Some("the digits are right, what they stand for is not"),
+            ),
         ] {
             assert_eq!(slip(expected, given), name, "{expected} {given}");
         }

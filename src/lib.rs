@@ -16,14 +16,22 @@
 //! Training aid only. Local rules, the AIP, the operator's procedures and a licensed instructor come
 //! first; never for use in flight.
 
+pub mod airport;
 pub mod batch;
 pub mod callsign;
+pub mod cli;
+pub mod commands;
 pub mod contract;
+pub mod diagnostic;
 pub mod element;
+pub mod error;
+pub mod feedback;
 pub mod grammar;
 pub mod judge;
 pub mod parse;
 pub mod rules;
+pub mod scenario;
+pub mod session;
 pub mod span;
 pub mod text;
 pub mod value;

@@ -1,7 +1,8 @@
 //! A rule set, compiled: vocabulary, automaton, duties and rules of form, ready to judge.
 
 use crate::element::{Element, Fault, Severity, Standard};
-use crate::grammar::load::{self, Book, Path, PhraseSource, Problem};
+use crate::diagnostic::{self, Diagnostic};
+use crate::grammar::load::{self, Book, Path, PhraseSource};
 use crate::grammar::notation::{self, Node};
 use crate::grammar::schema::{Example, Text};
 use crate::parse::automaton::{Automaton, Builder, Goal};
@@ -156,6 +157,8 @@ pub struct ExampleCase {
     pub example: Example,
     /// File.
     pub path: Path,
+    /// Its whole text.
+    pub source: Arc<str>,
     /// Stands in the list of right replies.
     pub right: bool,
 }
@@ -231,10 +234,10 @@ impl RuleSet {
         static SETS: [OnceLock<Arc<RuleSet>>; 4] = [const { OnceLock::new() }; 4];
         SETS[standard as usize]
             .get_or_init(|| {
-                let files = crate::grammar::builtin_files().iter().copied();
+                let files = crate::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
                 match load::load(files, standard).and_then(RuleSet::compile) {
                     Ok(set) => Arc::new(set),
-                    Err(problems) => panic!("the embedded grammar is unsound: {problems:#?}"),
+                    Err(problems) => panic!("the embedded grammar is unsound:\n{}", diagnostic::render(&problems, false)),
                 }
             })
             .clone()
@@ -244,8 +247,8 @@ impl RuleSet {
     ///
     /// # Errors
     /// Every problem of the data at once: bad patterns, unknown slots, elements, duties, missing keys.
-    pub fn compile(book: Book) -> Result<RuleSet, Vec<Problem>> {
-        Compiler::new(book.standard).run(book)
+    pub fn compile(book: Book) -> Result<RuleSet, Vec<Diagnostic>> {
+        Compiler::new(&book).run(book)
     }
 
     /// The phrase of that id.
@@ -286,19 +289,20 @@ impl RuleSet {
 
 struct Compiler {
     standard: Standard,
-    problems: Vec<Problem>,
+    problems: Vec<Diagnostic>,
     lexicon: Lexicon,
     symbols: Vec<Symbol>,
     symbol_ids: FxHashMap<Symbol, u16>,
     slot_ids: FxHashMap<String, SlotRef>,
     instructions: Vec<String>,
     families: Vec<String>,
+    sources: std::collections::HashMap<Path, Arc<str>>,
 }
 
 impl Compiler {
-    fn new(standard: Standard) -> Self {
+    fn new(book: &Book) -> Self {
         Self {
-            standard,
+            standard: book.standard,
             problems: Vec::new(),
             lexicon: Lexicon::new(),
             symbols: Vec::new(),
@@ -306,15 +310,16 @@ impl Compiler {
             slot_ids: Builtin::ALL.iter().map(|&b| (b.name().to_owned(), SlotRef::Builtin(b))).collect(),
             instructions: vec![String::new()],
             families: Vec::new(),
+            sources: book.sources.clone(),
         }
     }
 
     fn problem(&mut self, code: &'static str, path: &str, span: Range<usize>, title: impl Into<String>, help: Option<String>) {
-        let (path, title) = (path.to_owned(), title.into());
-        self.problems.push(Problem { code, path, span, title, label: String::new(), help });
+        let source = self.sources.get(path).cloned().unwrap_or_else(|| "".into());
+        self.problems.push(Diagnostic { help, ..Diagnostic::new(code, path, &source, span, title) });
     }
 
-    fn run(mut self, book: Book) -> Result<RuleSet, Vec<Problem>> {
+    fn run(mut self, book: Book) -> Result<RuleSet, Vec<Diagnostic>> {
         self.vocabulary(&book);
         let marks = Marks::new(&mut self.lexicon);
         if book.slots.len() + Builtin::ALL.len() > 128
@@ -729,7 +734,8 @@ fn examples(book: &Book) -> Vec<ExampleCase> {
     let mut out = Vec::new();
     let mut push = |id: &str, path: &Path, right: bool, list: &Option<Vec<Example>>| {
         for example in list.iter().flatten() {
-            out.push(ExampleCase { id: id.to_owned(), example: example.clone(), path: path.clone(), right });
+            let source = book.sources.get(path).cloned().unwrap_or_else(|| "".into());
+            out.push(ExampleCase { id: id.to_owned(), example: example.clone(), path: path.clone(), source, right });
         }
     };
     for source in book.phrases.iter().filter(|p| p.own_examples) {
@@ -744,10 +750,7 @@ fn examples(book: &Book) -> Vec<ExampleCase> {
 }
 
 fn nearest<'a>(name: &str, all: impl Iterator<Item = &'a str>) -> Option<String> {
-    all.map(|c| (strsim::osa_distance(name, c), c))
-        .filter(|(d, c)| *d <= 1 + c.len().max(name.len()) / 4)
-        .min()
-        .map(|(_, c)| format!("did you mean `{c}`?"))
+    diagnostic::nearest(name, all).map(|near| format!("did you mean `{near}`?"))
 }
 
 /// How a model read-back is said.

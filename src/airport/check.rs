@@ -14,7 +14,11 @@ pub const FORMAT: i64 = 1;
 
 /// Checks the file; the airport is there unless a value is missing that nothing can stand for.
 #[must_use]
-pub fn check_airport(path: &str, source: &Arc<str>, file: &AirportFile) -> (Option<Airport>, Vec<Diagnostic>) {
+pub fn check_airport(
+    path: &str,
+    source: &Arc<str>,
+    file: &AirportFile,
+) -> (Option<Airport>, Vec<Diagnostic>) {
     let mut check = Check(Findings::new(path, source));
     let airport = check.airport(path, file);
     if let Some(airport) = &airport {
@@ -27,16 +31,32 @@ pub fn check_airport(path: &str, source: &Arc<str>, file: &AirportFile) -> (Opti
 pub(crate) fn check_format(notes: &mut Findings, code: &'static str, format: &Number) {
     let number = *format.get_ref();
     if number > FORMAT {
-        let problem = notes.problem(code, format.span(), format!("file format {number} is newer than this program"));
-        notes.add(problem.label(format!("this program reads format {FORMAT}")).help("update hearback, or write the file for the older format"));
+        let problem = notes.problem(
+            code,
+            format.span(),
+            format!("file format {number} is newer than this program"),
+        );
+        notes.add(
+            problem
+                .label(format!("this program reads format {FORMAT}"))
+                .help("update hearback, or write the file for the older format"),
+        );
     } else if number < FORMAT {
-        let problem = notes.problem(code, format.span(), format!("there is no file format {number}"));
+        let problem = notes.problem(
+            code,
+            format.span(),
+            format!("there is no file format {number}"),
+        );
         notes.add(problem.help(format!("write `format = {FORMAT}`")));
     }
 }
 
 /// The rule set of that name, or a note.
-pub(crate) fn check_standard(notes: &mut Findings, code: &'static str, name: &Text) -> Option<Standard> {
+pub(crate) fn check_standard(
+    notes: &mut Findings,
+    code: &'static str,
+    name: &Text,
+) -> Option<Standard> {
     let found = Standard::parse(name.get_ref());
     if found.is_none() {
         let title = format!("unknown rule set `{}`", name.get_ref());
@@ -47,12 +67,21 @@ pub(crate) fn check_standard(notes: &mut Findings, code: &'static str, name: &Te
 }
 
 /// The canonical form of a value, or a note.
-pub(crate) fn check_value(notes: &mut Findings, code: &'static str, element: Element, value: &Text) -> Option<String> {
+pub(crate) fn check_value(
+    notes: &mut Findings,
+    code: &'static str,
+    element: Element,
+    value: &Text,
+) -> Option<String> {
     match canonical(element, value.get_ref()) {
         Ok(value) => Some(value),
         Err(allowed) => {
             let name = element.name().replace('_', " ");
-            let problem = notes.problem(code, value.span(), format!("`{}` is no {name}", value.get_ref()));
+            let problem = notes.problem(
+                code,
+                value.span(),
+                format!("`{}` is no {name}", value.get_ref()),
+            );
             notes.add(problem.help(format!("write {allowed}")));
             None
         }
@@ -106,26 +135,47 @@ impl Check {
             let (least, most) = (allowed.start(), allowed.end());
             let title = format!("{} is out of range", value.get_ref());
             let problem = self.0.problem("A004", value.span(), title);
-            self.0.add(problem.help(format!("write {unit} from {least} to {most}")));
+            self.0
+                .add(problem.help(format!("write {unit} from {least} to {most}")));
         }
         fine
     }
 
-    fn range(&mut self, range: &Range, allowed: RangeInclusive<i64>, unit: &str) -> Option<RangeInclusive<i64>> {
-        let fine = self.number(&range.from, allowed.clone(), unit) & self.number(&range.to, allowed, unit);
+    fn range(
+        &mut self,
+        range: &Range,
+        allowed: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<RangeInclusive<i64>> {
+        let fine =
+            self.number(&range.from, allowed.clone(), unit) & self.number(&range.to, allowed, unit);
         let (from, to) = (*range.from.get_ref(), *range.to.get_ref());
         if fine && from > to {
-            let problem = self.0.problem("A004", range.to.span(), format!("nothing lies between {from} and {to}"));
-            self.0.add(problem.help("let `to` be as large as `from` or larger"));
+            let problem = self.0.problem(
+                "A004",
+                range.to.span(),
+                format!("nothing lies between {from} and {to}"),
+            );
+            self.0
+                .add(problem.help("let `to` be as large as `from` or larger"));
         }
         (fine && from <= to).then_some(from..=to)
     }
 
     fn letters(&mut self, text: &Text) -> Vec<String> {
         let letters: Vec<String> = text.get_ref().chars().map(String::from).collect();
-        if letters.is_empty() || letters.iter().any(|l| canonical(Element::Information, l).is_err()) {
-            let problem = self.0.problem("A004", text.span(), "`information` takes capital letters only");
-            self.0.add(problem.help("write the letters one after another, for instance `'ABCDEFG'`"));
+        if letters.is_empty()
+            || letters
+                .iter()
+                .any(|l| canonical(Element::Information, l).is_err())
+        {
+            let problem = self.0.problem(
+                "A004",
+                text.span(),
+                "`information` takes capital letters only",
+            );
+            self.0
+                .add(problem.help("write the letters one after another, for instance `'ABCDEFG'`"));
         }
         letters
     }
@@ -133,7 +183,11 @@ impl Check {
     /// Notes a name that is already in `seen`, else adds it.
     fn once(&mut self, seen: &mut Vec<String>, name: &Text) {
         if seen.contains(name.get_ref()) {
-            let problem = self.0.problem("A005", name.span(), format!("`{}` is there twice", name.get_ref()));
+            let problem = self.0.problem(
+                "A005",
+                name.span(),
+                format!("`{}` is there twice", name.get_ref()),
+            );
             self.0.add(problem.help("give one of them another name"));
         } else {
             seen.push(name.get_ref().clone());
@@ -143,8 +197,13 @@ impl Check {
     fn known(&mut self, what: &str, name: &Text, known: &[String]) -> bool {
         let found = known.contains(name.get_ref());
         if !found {
-            let problem = self.0.problem("A006", name.span(), format!("unknown {what} `{}`", name.get_ref()));
-            self.0.add(problem.suggest(name.get_ref(), known.iter().map(String::as_str)));
+            let problem = self.0.problem(
+                "A006",
+                name.span(),
+                format!("unknown {what} `{}`", name.get_ref()),
+            );
+            self.0
+                .add(problem.suggest(name.get_ref(), known.iter().map(String::as_str)));
         }
         found
     }
@@ -152,7 +211,8 @@ impl Check {
     fn filled(&mut self, what: &str, list: &[Text], span: std::ops::Range<usize>) {
         if list.is_empty() {
             let problem = self.0.problem("A008", span, format!("no {what} here"));
-            self.0.add(problem.help(format!("list one of the {what} at least")));
+            self.0
+                .add(problem.help(format!("list one of the {what} at least")));
         }
     }
 
@@ -164,9 +224,16 @@ impl Check {
             let name = self.words(&entry.name);
             let frequency = check_value(&mut self.0, "A004", Element::Frequency, &entry.frequency);
             if let (Some(name), Some(frequency)) = (name, frequency) {
-                let label = name.strip_prefix(file.name.get_ref().as_str()).map_or("", str::trim);
+                let label = name
+                    .strip_prefix(file.name.get_ref().as_str())
+                    .map_or("", str::trim);
                 let label = if label.is_empty() { &name } else { label }.to_owned();
-                out.push(Station { id: entry.id.get_ref().clone(), name, label, frequency });
+                out.push(Station {
+                    id: entry.id.get_ref().clone(),
+                    name,
+                    label,
+                    frequency,
+                });
             }
         }
         out
@@ -199,20 +266,36 @@ impl Check {
             for face in &entry.face {
                 self.words(face);
             }
-            out.push(Apron { id: entry.id.get_ref().clone(), stands: plain(&entry.stands), face: plain(&entry.face) });
+            out.push(Apron {
+                id: entry.id.get_ref().clone(),
+                stands: plain(&entry.stands),
+                face: plain(&entry.face),
+            });
         }
         out
     }
 
-    fn taxi(&mut self, file: &AirportFile, runways: &[String], holding: &[(String, String)]) -> Vec<Taxi> {
+    fn taxi(
+        &mut self,
+        file: &AirportFile,
+        runways: &[String],
+        holding: &[(String, String)],
+    ) -> Vec<Taxi> {
         let aprons: Vec<String> = file.apron.iter().map(|a| a.id.get_ref().clone()).collect();
         let mut out = Vec::new();
         for entry in &file.taxi {
             self.known("apron", &entry.apron, &aprons);
             if self.known("runway", &entry.runway, runways) {
-                let here: Vec<String> =
-                    holding.iter().filter(|(r, _)| r == entry.runway.get_ref()).map(|(_, p)| p.clone()).collect();
-                self.known(&format!("holding point of runway {}", entry.runway.get_ref()), &entry.holding_point, &here);
+                let here: Vec<String> = holding
+                    .iter()
+                    .filter(|(r, _)| r == entry.runway.get_ref())
+                    .map(|(_, p)| p.clone())
+                    .collect();
+                self.known(
+                    &format!("holding point of runway {}", entry.runway.get_ref()),
+                    &entry.holding_point,
+                    &here,
+                );
             }
             if let Some(crosses) = &entry.crosses {
                 self.known("runway", crosses, runways);
@@ -240,7 +323,12 @@ impl Check {
             for runway in &entry.runways {
                 self.known("runway", runway, runways);
             }
-            for text in entry.points.iter().chain(&entry.destinations).chain([&entry.name]) {
+            for text in entry
+                .points
+                .iter()
+                .chain(&entry.destinations)
+                .chain([&entry.name])
+            {
                 self.words(text);
             }
             let initial = check_value(&mut self.0, "A004", Element::Level, &entry.initial);
@@ -253,7 +341,9 @@ impl Check {
             });
         }
         if out.is_empty() {
-            let problem = self.0.problem("A008", file.name.span(), "no departures here");
+            let problem = self
+                .0
+                .problem("A008", file.name.span(), "no departures here");
             self.0.add(problem.help("add a table `[[departure]]`"));
         }
         out
@@ -264,17 +354,27 @@ impl Check {
         for entry in &file.squawk {
             let from = check_value(&mut self.0, "A004", Element::Squawk, &entry.from);
             let to = check_value(&mut self.0, "A004", Element::Squawk, &entry.to);
-            let (Some(from), Some(to)) = (from.and_then(|c| squawk(&c)), to.and_then(|c| squawk(&c))) else { continue };
+            let (Some(from), Some(to)) =
+                (from.and_then(|c| squawk(&c)), to.and_then(|c| squawk(&c)))
+            else {
+                continue;
+            };
             if from > to {
-                let problem = self.0.problem("A004", entry.to.span(), "the last code is below the first");
-                self.0.add(problem.help("let `to` be as large as `from` or larger"));
+                let problem =
+                    self.0
+                        .problem("A004", entry.to.span(), "the last code is below the first");
+                self.0
+                    .add(problem.help("let `to` be as large as `from` or larger"));
             } else {
                 out.push(from..=to);
             }
         }
         if file.squawk.is_empty() {
-            let problem = self.0.problem("A008", file.name.span(), "no transponder codes here");
-            self.0.add(problem.help("add a table `[[squawk]]` with `from` and `to`"));
+            let problem = self
+                .0
+                .problem("A008", file.name.span(), "no transponder codes here");
+            self.0
+                .add(problem.help("add a table `[[squawk]]` with `from` and `to`"));
         }
         out
     }
@@ -283,15 +383,34 @@ impl Check {
     fn reachable(&mut self, file: &AirportFile, airport: &Airport) {
         for apron in &file.apron {
             let mut missing: Vec<&str> = Vec::new();
-            for runway in airport.departures.iter().flat_map(|d| &d.runways) {
-                let way = airport.taxi.iter().any(|t| &t.apron == apron.id.get_ref() && &t.runway == runway);
+            let known = |runway: &&String| {
+                file.runway
+                    .iter()
+                    .any(|r| r.designator.get_ref() == *runway)
+            };
+            for runway in airport
+                .departures
+                .iter()
+                .flat_map(|d| &d.runways)
+                .filter(known)
+            {
+                let way = airport
+                    .taxi
+                    .iter()
+                    .any(|t| &t.apron == apron.id.get_ref() && &t.runway == runway);
                 if !way && !missing.contains(&runway.as_str()) {
                     missing.push(runway);
                 }
             }
             for runway in missing {
-                let title = format!("apron `{}` has no way to runway {runway}", apron.id.get_ref());
-                let problem = self.0.problem("A007", apron.id.span(), title).label("aircraft cannot leave from here");
+                let title = format!(
+                    "apron `{}` has no way to runway {runway}",
+                    apron.id.get_ref()
+                );
+                let problem = self
+                    .0
+                    .problem("A007", apron.id.span(), title)
+                    .label("aircraft cannot leave from here");
                 self.0.add(problem.help(format!(
                     "add a table `[[taxi]]` with `apron = '{}'` and `runway = '{runway}'`",
                     apron.id.get_ref()
@@ -300,7 +419,8 @@ impl Check {
         }
         if file.apron.is_empty() {
             let problem = self.0.problem("A008", file.name.span(), "no aprons here");
-            self.0.add(problem.help("add a table `[[apron]]` with its stands"));
+            self.0
+                .add(problem.help("add a table `[[apron]]` with its stands"));
         }
     }
 }

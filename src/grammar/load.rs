@@ -1,28 +1,13 @@
 //! Grammar files → one rule set's book: base first, overlays state their differences.
 
-use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text};
+use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text, WordEntry};
+use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
-use std::ops::Range;
-
-/// A complaint about a grammar file, with its place.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
-    /// Stable code, `G001` …
-    pub code: &'static str,
-    /// File.
-    pub path: String,
-    /// Bytes of the file.
-    pub span: Range<usize>,
-    /// The complaint, lower case, no full stop.
-    pub title: String,
-    /// What stands beneath the carets.
-    pub label: String,
-    /// What to do.
-    pub help: Option<String>,
-}
+use std::collections::HashMap;
+use std::sync::Arc;
 
 /// A file that a thing came from.
-pub type Path = std::sync::Arc<str>;
+pub type Path = Arc<str>;
 
 /// A phrase after merging; `at` is the file and place of the entry that last changed it.
 #[derive(Debug, Clone)]
@@ -45,7 +30,7 @@ pub struct Book {
     /// Which rule set.
     pub standard: Standard,
     /// Word and its forms, with the file.
-    pub words: Vec<(super::schema::WordEntry, Path)>,
+    pub words: Vec<(WordEntry, Path)>,
     /// Fillers.
     pub fillers: Vec<Text>,
     /// Slots.
@@ -54,6 +39,8 @@ pub struct Book {
     pub phrases: Vec<PhraseSource>,
     /// Rules of form.
     pub rules: Vec<(RuleEntry, Path)>,
+    /// Text of every file read, by path.
+    pub sources: HashMap<Path, Arc<str>>,
 }
 
 /// The folders a rule set is made of, base first.
@@ -73,18 +60,22 @@ fn folder(path: &str) -> Option<Standard> {
     parts.next().and_then(Standard::parse)
 }
 
-/// Reads and merges the files of one rule set. Files are (path, text); the folder that a file lies in
+/// Reads and merges the files of one rule set. Files are (path, bytes); the folder that a file lies in
 /// names its rule set.
 ///
 /// # Errors
-/// Every file that is not valid TOML, has unknown keys or a newer format: all problems at once.
-pub fn load<'a>(files: impl Iterator<Item = (&'a str, &'a str)> + Clone, standard: Standard) -> Result<Book, Vec<Problem>> {
+/// Every file that is not UTF-8, not TOML, has unknown keys or a newer format: all problems at once.
+pub fn load<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])> + Clone, standard: Standard) -> Result<Book, Vec<Diagnostic>> {
     let mut book = Book { standard, ..Book::default() };
     let mut problems = Vec::new();
     for &layer in chain(standard) {
-        for (path, text) in files.clone().filter(|f| folder(f.0) == Some(layer)) {
-            match read(path, text) {
-                Ok(file) => book.add(file, &Path::from(path), layer, &mut problems),
+        for (path, bytes) in files.clone().filter(|f| folder(f.0) == Some(layer)) {
+            let path = Path::from(path);
+            match read(&path, bytes) {
+                Ok((file, source)) => {
+                    book.sources.insert(path.clone(), source);
+                    book.add(file, &path, layer, &mut problems);
+                }
                 Err(found) => problems.extend(found),
             }
         }
@@ -93,62 +84,32 @@ pub fn load<'a>(files: impl Iterator<Item = (&'a str, &'a str)> + Clone, standar
     if problems.is_empty() { Ok(book) } else { Err(problems) }
 }
 
-fn read(path: &str, text: &str) -> Result<GrammarFile, Vec<Problem>> {
-    let problem = |code, span: Range<usize>, title: String, help: Option<&str>| Problem {
-        code,
-        path: path.to_owned(),
-        span,
-        title,
-        label: String::new(),
-        help: help.map(str::to_owned),
-    };
-    if text.trim().is_empty() {
-        return Err(vec![problem("G001", 0..0, "this file is empty".into(), Some("begin with `format = 1`"))]);
-    }
-    let (_, errors) = toml::de::DeTable::parse_recoverable(text);
-    if !errors.is_empty() {
-        let mut lines = Vec::new();
-        return Err(errors
-            .iter()
-            .filter(|e| {
-                let line = text[..e.span().map_or(0, |s| s.start.min(text.len()))].matches('\n').count();
-                let new = !lines.contains(&line);
-                lines.push(line);
-                new
-            })
-            .map(|e| problem("G001", e.span().unwrap_or(0..0), e.message().trim().replace('\n', "; "), None))
-            .collect());
-    }
-    let file: GrammarFile = toml::from_str(text).map_err(|e| {
-        vec![problem("G002", e.span().unwrap_or(0..0), e.message().trim().replace('\n', "; "), None)]
+/// Reads one grammar file.
+fn read(path: &str, bytes: &[u8]) -> Result<(GrammarFile, Arc<str>), Vec<Diagnostic>> {
+    let source = diagnostic::text("G001", path, bytes).map_err(|d| vec![*d])?;
+    let file: GrammarFile = toml::from_str(&source).map_err(|e| {
+        let syntax = diagnostic::syntax("G001", path, &source);
+        if syntax.is_empty() { vec![diagnostic::from_toml(path, &source, &e, "G002")] } else { syntax }
     })?;
+    let problem = |span, title: String| Diagnostic::new("G003", path, &source, span, title);
     match &file.format {
-        None => Err(vec![problem("G003", 0..0, "`format` is missing".into(), Some("begin the file with `format = 1`"))]),
-        Some(format) if *format.get_ref() != 1 => Err(vec![problem(
-            "G003",
-            format.span(),
-            format!("format {} is newer than this program, which reads format 1", format.get_ref()),
-            Some("get a newer hearback, or write the file in format 1"),
-        )]),
-        Some(_) => Ok(file),
+        None => Err(vec![problem(0..0, "`format` is missing".into()).help("begin the file with `format = 1`")]),
+        Some(format) if *format.get_ref() != 1 => Err(vec![
+            problem(format.span(), format!("this program reads format 1, the file is in format {}", format.get_ref()))
+                .help("get a newer hearback, or write the file in format 1"),
+        ]),
+        Some(_) => Ok((file, source)),
     }
 }
 
 impl Book {
-    fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Problem>) {
+    fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Diagnostic>) {
         self.words.extend(file.word.into_iter().map(|w| (w, path.clone())));
         self.fillers.extend(file.filler.into_iter().flat_map(|f| f.words));
         for slot in file.slot {
             match self.slots.iter_mut().find(|s| s.0.id.get_ref() == slot.id.get_ref()) {
                 Some(old) if layer != Standard::Icao => *old = (slot, path.clone()),
-                Some(_) => problems.push(Problem {
-                    code: "G004",
-                    path: path.to_string(),
-                    span: slot.id.span(),
-                    title: format!("slot `{}` stands twice", slot.id.get_ref()),
-                    label: "second one".into(),
-                    help: Some("one slot, one place".into()),
-                }),
+                Some(_) => problems.push(Diagnostic::new("G004", path, &self.sources[path], slot.id.span(), format!("slot `{}` stands twice", slot.id.get_ref())).label("second one").help("one slot, one place")),
                 None => self.slots.push((slot, path.clone())),
             }
         }
@@ -168,16 +129,8 @@ impl Book {
         let own = layer == self.standard;
         for entry in file.phrase {
             match self.phrases.iter_mut().find(|p| p.entry.id.get_ref() == entry.id.get_ref()) {
-                Some(old) if layer == Standard::Icao => {
-                    let _ = old;
-                    problems.push(Problem {
-                        code: "G004",
-                        path: path.to_string(),
-                        span: entry.id.span(),
-                        title: format!("phrase `{}` stands twice", entry.id.get_ref()),
-                        label: "second one".into(),
-                        help: Some("one phrase, one place; a rule set states its differences in its own folder".into()),
-                    });
+                Some(_) if layer == Standard::Icao => {
+                    problems.push(Diagnostic::new("G004", path, &self.sources[path], entry.id.span(), format!("phrase `{}` stands twice", entry.id.get_ref())).label("second one").help("one phrase, one place; a rule set states its differences in its own folder"));
                 }
                 Some(old) => {
                     old.own_examples = own && (entry.right.is_some() || entry.wrong.is_some());

@@ -2,7 +2,9 @@
 
 pub mod load;
 pub mod notation;
+pub mod check;
 pub mod schema;
+pub mod sets;
 
 mod embedded {
     include!(concat!(env!("OUT_DIR"), "/embedded.rs"));

@@ -3,7 +3,7 @@
 use super::need::{For, Need, Needs};
 use super::{Case, Situation, model, moves, repair};
 use crate::element::{Element, Fault, Severity};
-use crate::judge::judgement::Judgement;
+use crate::judge::judgement::{Finding, Judgement};
 use crate::parse::cover::Piece;
 use crate::parse::slots::{Builtin, View};
 use crate::parse::{Heard, Parsed, Speaker, with_parsed};
@@ -70,6 +70,7 @@ pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[
             let moves = moves(rules, heard);
             let mut case = Case { rules, situation, say: &text, said, reply, heard, needs, findings: Vec::new(), moves, items: true };
             case.call_parts();
+            case.other_parts(phrase);
             case.forms();
             case.words();
             if case.heard.s.atoms.is_empty() {
@@ -152,6 +153,31 @@ impl Case<'_> {
                 None => self.finding(&need, Fault::Missing, None, None),
             };
             self.findings.push(finding);
+        }
+    }
+
+    /// Parts of the call that the situation gives no value for only have to be there.
+    fn other_parts(&mut self, phrase: Option<u16>) {
+        let Some(index) = phrase else { return };
+        for &part in &self.rules.phrases[index as usize].parts {
+            let wanted = self.needs.list.iter().any(|n| n.heard.element == part);
+            let there = self.heard.heard.iter().any(|h| h.element == part);
+            if part == Element::Callsign || wanted || there {
+                continue;
+            }
+            let phrase = &self.rules.phrases[index as usize];
+            self.findings.push(Finding {
+                element: part,
+                fault: Fault::Missing,
+                severity: part.severity(Fault::Missing),
+                expected: None,
+                given: None,
+                span: None,
+                rule: phrase.source.clone(),
+                why: phrase.why.clone(),
+                better: None,
+                id: phrase.id.clone(),
+            });
         }
     }
 

@@ -73,6 +73,15 @@ pub fn addressed(rules: &RuleSet, say: &str) -> Option<Callsign> {
     })
 }
 
+/// The callsign that a pilot's transmission names.
+#[must_use]
+pub fn speaker(rules: &RuleSet, text: &str) -> Option<Callsign> {
+    with_parsed(|parsed| {
+        parsed.read(rules, text, Speaker::Pilot, None, &[], &[]);
+        parse::callsign_of(parsed, text, Speaker::Pilot)
+    })
+}
+
 /// Everything one judgement works with.
 pub(crate) struct Case<'a> {
     pub(crate) rules: &'a RuleSet,

@@ -181,7 +181,7 @@ impl Needs {
 
     /// True if the transmission asks for a read-back.
     pub(crate) fn is_read_back(&self) -> bool {
-        self.list.iter().any(|n| n.duty >= Duty::ReadBackOrWilco && n.kind != PhraseKind::Question)
+        self.list.iter().any(|n| n.duty >= Duty::ReadBackOrWilco && !matches!(n.kind, PhraseKind::Question | PhraseKind::Call))
     }
 
     /// First atom of the reply that answers a need.

@@ -216,6 +216,84 @@ pub(crate) struct Automaton {
     by_word: Vec<SlotSet>,
     /// Slots that can begin with an atom of a kind: digit, letter, name, decimal.
     by_kind: [SlotSet; 7],
+    /// Slots that can begin with digits before a unit.
+    by_unit: [SlotSet; UNITS],
+}
+
+/// How many units tell values apart.
+pub(crate) const UNITS: usize = 11;
+
+/// A word or mark behind digits that says what they are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Unit {
+    Knots,
+    Feet,
+    Degrees,
+    Mile,
+    Oclock,
+    Hectopascals,
+    Minute,
+    Side,
+    Thousand,
+    Hundred,
+    Decimal,
+}
+
+impl Unit {
+    /// The unit that an atom is, if any.
+    pub(crate) fn of(atom: &Atom, marks: &Marks) -> Option<Self> {
+        match atom.kind {
+            Kind::Thousand => return Some(Self::Thousand),
+            Kind::Hundred => return Some(Self::Hundred),
+            Kind::Decimal => return Some(Self::Decimal),
+            _ => {}
+        }
+        let word = if atom.word != 0 { atom.word } else { atom.slip };
+        Some(match word {
+            0 => return None,
+            w if w == marks.knots => Self::Knots,
+            w if w == marks.feet => Self::Feet,
+            w if w == marks.degrees => Self::Degrees,
+            w if w == marks.mile => Self::Mile,
+            w if w == marks.oclock => Self::Oclock,
+            w if w == marks.hectopascals => Self::Hectopascals,
+            w if w == marks.minute => Self::Minute,
+            w if w == marks.left || w == marks.right || w == marks.centre => Self::Side,
+            _ => return None,
+        })
+    }
+
+    /// The matcher's own slots that such digits can be.
+    fn builtins(self) -> &'static [Builtin] {
+        use Builtin as B;
+        match self {
+            Self::Knots => &[B::Speed],
+            Self::Feet => &[B::Level, B::Rate],
+            Self::Degrees => &[B::Degrees, B::Heading, B::Wind, B::Temperature],
+            Self::Mile => &[B::Distance, B::Number],
+            Self::Oclock => &[B::Clock],
+            Self::Hectopascals => &[B::Altimeter],
+            Self::Minute => &[B::Minutes, B::Number],
+            Self::Side => &[B::Runway],
+            Self::Thousand => &[B::Level, B::Rate, B::Squawk, B::Altimeter],
+            Self::Hundred => &[B::Level, B::Rate, B::Speed],
+            Self::Decimal => &[B::Frequency, B::Altimeter],
+        }
+    }
+
+    const ALL: [Self; UNITS] = [
+        Self::Knots,
+        Self::Feet,
+        Self::Degrees,
+        Self::Mile,
+        Self::Oclock,
+        Self::Hectopascals,
+        Self::Minute,
+        Self::Side,
+        Self::Thousand,
+        Self::Hundred,
+        Self::Decimal,
+    ];
 }
 
 /// Kinds of atoms that can begin a slot.
@@ -288,6 +366,12 @@ impl Automaton {
         kind | word(atom.word) | word(atom.slip)
     }
 
+    /// Slots that can begin with digits before a unit.
+    #[inline]
+    pub(crate) fn before(&self, unit: Unit) -> SlotSet {
+        self.by_unit[unit as usize]
+    }
+
     /// Prepares the search: which slots can begin with what, and which edges belong to which slot.
     pub(crate) fn prepare(&mut self, symbols: &[Symbol], marks: &Marks, words: usize) {
         let bit = |symbol: u16| symbols[symbol as usize].slot.bit();
@@ -307,6 +391,9 @@ impl Automaton {
             let state = u32::try_from(key >> 16).unwrap_or(u32::MAX);
             first_words.entry(state).or_default().push(WordId::try_from(key & 0xffff).unwrap_or(0));
         }
+        for unit in Unit::ALL {
+            self.by_unit[unit as usize] = unit.builtins().iter().fold(0, |set, &b| set | 1 << SlotRef::Builtin(b).bit());
+        }
         // A slot of the grammar begins with its words and with whatever begins its inner slots.
         let mut changed = true;
         while changed {
@@ -321,7 +408,7 @@ impl Automaton {
                     self.by_word[word as usize] |= set;
                 }
                 let inner = self.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
-                for have in self.by_word.iter_mut().chain(self.by_kind.iter_mut()) {
+                for have in self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut()) {
                     if *have & inner != 0 && *have & set == 0 {
                         *have |= set;
                         changed = true;

@@ -5,7 +5,7 @@
 //! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
 
 use super::address::{self, Address, Addressed};
-use super::automaton::{Accept, SlotSet};
+use super::automaton::{Accept, SlotSet, Unit};
 use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
 use crate::element::Element;
@@ -108,6 +108,8 @@ pub(crate) struct Scratch {
     /// Inner readings of slots of the grammar: indices into `matches`.
     pub(crate) inner: Vec<u32>,
     inner_stack: Vec<u32>,
+    /// One's own callsign at each atom, and whether the atom lies inside one that began before.
+    own: Vec<Option<(Addressed, bool)>>,
     stack: Vec<Bind>,
     candidate: Vec<Bind>,
 }
@@ -165,8 +167,9 @@ pub(crate) fn cover(
     };
     work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
     let root = if speaker == Speaker::Pilot { rules.automaton.pilot } else { rules.automaton.controller };
+    work.mark_own(own);
     for i in (0..n).rev() {
-        work.place(i, root, own, hints);
+        work.place(i, root, hints);
     }
     let mut at = 0;
     while at < n {
@@ -177,32 +180,36 @@ pub(crate) fn cover(
     scratch.atoms = atoms;
 }
 
-/// Fills `begins`, the slots that can begin at each atom, and `leads`: at a digit a phrase begins with a slot only where a unit follows the digits, or
-/// where an expected value begins with that digit.
+/// Fills `begins`, the slots that can begin at each atom, and `leads`: at a digit a phrase begins with
+/// a slot only where a unit behind the digits allows it, or where an expected value begins with that digit.
 fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &mut Vec<SlotSet>, leads: &mut Vec<SlotSet>) {
     let marks = &rules.marks;
-    let expected = hints.iter().fold(0u16, |set, h| set | first_digits(&h.value));
+    let mut expected = [0 as SlotSet; 10];
+    for hint in hints {
+        let digits = first_digits(&hint.value);
+        for (d, set) in expected.iter_mut().enumerate() {
+            if digits & (1 << d) != 0 {
+                *set |= 1 << hint.slot.bit();
+            }
+        }
+    }
     leads.clear();
     leads.resize(atoms.len(), 0);
     begins.clear();
     begins.resize(atoms.len(), 0);
-    let mut unit_follows = false;
-    let mut unit = 0;
+    let mut unit = None;
+    let mut word = 0;
     for i in (0..atoms.len()).rev() {
         let atom = &atoms[i];
         if atom.kind == Kind::Digit {
-            let next = atoms.get(i + 1);
-            let joined = next.is_some_and(|a| a.kind == Kind::Digit && !a.is(BREAK));
-            if !joined {
-                unit = next.filter(|a| !a.is(BREAK)).map_or(0, |a| if a.word != 0 { a.word } else { a.slip });
-                unit_follows = next.is_some_and(|a| {
-                    !a.is(BREAK)
-                        && (matches!(a.kind, Kind::Decimal | Kind::Hundred | Kind::Thousand) || marks.is_unit(a.word))
-                });
+            let next = atoms.get(i + 1).filter(|a| !a.is(BREAK));
+            if next.is_none_or(|a| a.kind != Kind::Digit) {
+                unit = next.and_then(|a| Unit::of(a, marks));
+                word = next.map_or(0, |a| if a.word != 0 { a.word } else { a.slip });
             }
-            begins[i] = rules.automaton.begins(atom, unit, marks);
-            let fits = unit_follows || expected & (1 << atom.value) != 0;
-            leads[i] = if fits { begins[i] } else { 0 };
+            begins[i] = rules.automaton.begins(atom, word, marks);
+            let by_unit = unit.map_or(0, |u| rules.automaton.before(u));
+            leads[i] = begins[i] & (by_unit | expected[usize::from(atom.value)]);
         } else {
             begins[i] = rules.automaton.begins(atom, 0, marks);
             leads[i] = begins[i];
@@ -270,9 +277,42 @@ impl Work<'_> {
         }
     }
 
-    fn place(&mut self, i: usize, root: u32, own: Option<&Callsign>, hints: &[Hint<'_>]) {
+    /// Finds one's own callsign everywhere: what lies inside it is nothing else.
+    fn mark_own(&mut self, own: Option<&Callsign>) {
+        self.s.own.clear();
+        self.s.own.resize(self.view.atoms.len(), None);
+        let Some(own) = own else { return };
+        let mut i = 0;
+        while i < self.view.atoms.len() {
+            let found = address::own(own, self.view.marks, self.text, self.view.atoms, i);
+            self.s.own[i] = found.map(|f| (f, false));
+            i += 1;
+            if let Some(found) = found
+                && found.what == Address::Full
+                && !found.slip
+                && !own.words.is_empty()
+            {
+                for inside in &mut self.s.own[i..found.end] {
+                    *inside = Some((found, true));
+                }
+                i = found.end;
+            }
+        }
+    }
+
+    fn place(&mut self, i: usize, root: u32, hints: &[Hint<'_>]) {
         let atoms = self.view.atoms;
         self.start = i;
+        let own = self.s.own[i];
+        if let Some((found, inside)) = own
+            && (inside || found.what == Address::Full && !found.slip && atoms[i].kind == Kind::Word)
+        {
+            // Whole callsigns are taken whole.
+            let cost = if inside { self.skip_cost(i) + self.s.best[i + 1].cost } else { OWN + self.s.best[found.end].cost };
+            let (end, piece) = if inside { (i + 1, Piece::Skip) } else { (found.end, Piece::Own(found)) };
+            self.s.best[i] = Best { cost, end: short(end), piece, slip: false };
+            return;
+        }
         self.found = Best {
             cost: self.skip_cost(i) + self.s.best[i + 1].cost,
             end: short(i + 1),
@@ -287,9 +327,7 @@ impl Work<'_> {
             self.s.binds.extend_from_slice(&self.s.candidate);
             self.found.piece = Piece::Phrase { accept, binds: (first, count), verbless };
         }
-        if let Some(own) = own
-            && let Some(found) = address::own(own, self.view.marks, self.text, atoms, i)
-        {
+        if let Some((found, _)) = own {
             let cost = match found.what {
                 Address::Full => OWN,
                 Address::Short => OWN + 6,

@@ -65,12 +65,6 @@ impl Marks {
     pub(crate) fn is_small(&self, word: WordId) -> bool {
         self.small.contains(&word)
     }
-    /// Units that stand behind a number.
-    pub(crate) fn is_unit(&self, word: WordId) -> bool {
-        word != 0
-            && [self.knots, self.feet, self.degrees, self.mile, self.oclock, self.hectopascals, self.minute, self.centre, self.left, self.right]
-                .contains(&word)
-    }
     pub(crate) fn is_stand(&self, word: WordId) -> bool {
         word != 0 && self.stands.contains(&word)
     }

@@ -183,6 +183,24 @@ pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
     })
 }
 
+/// Ids of the phrases that a text is read as, in order, each once.
+#[must_use]
+pub fn phrases(rules: &RuleSet, text: &str, speaker: Speaker) -> Vec<String> {
+    with_parsed(|parsed| {
+        parsed.read(rules, text, speaker, None, &[], &[]);
+        let mut out: Vec<String> = Vec::new();
+        for cover in &parsed.s.covers {
+            if let Piece::Phrase { accept, .. } = cover.piece {
+                let id = rules.phrases[accept.phrase as usize].id.to_string();
+                if !out.contains(&id) {
+                    out.push(id);
+                }
+            }
+        }
+        out
+    })
+}
+
 pub(crate) fn item(rules: &RuleSet, parsed: &Parsed, text: &str, heard: &Heard) -> Item {
     Item {
         element: heard.element,

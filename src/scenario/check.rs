@@ -1,12 +1,12 @@
 //! Finds everything that is wrong with a scenario file, down to words the grammar does not understand.
 
+use super::choice::check_choice;
 use super::draw::{Values, draw_values};
-use super::schema::{ExchangeEntry, ScenarioFile, ValueEntry};
+use super::schema::{ExchangeEntry, ScenarioFile};
 use super::template::Template;
 use super::{Choice, Entry, EntryTurn, Scenario, Seat};
-use crate::airport::check::{check_format, check_standard, check_value};
+use crate::airport::check::{check_format, check_standard};
 use crate::airport::schema::Text;
-use crate::airport::value::canonical;
 use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
 use crate::diagnostic::{Diagnostic, Findings};
@@ -21,9 +21,6 @@ use std::sync::Arc;
 /// Flights that are drawn to see every branch: with two ways at each of a few forks, all are met.
 const FLIGHTS: u64 = 64;
 
-/// The most values one slot can be drawn from.
-const CHOICES: usize = 10_000;
-
 /// Checks the file and makes a scenario of it.
 ///
 /// # Errors
@@ -35,20 +32,26 @@ pub fn check_scenario(
     airport: &Arc<Airport>,
     rules: &dyn Fn(Standard) -> Arc<RuleSet>,
 ) -> Result<Scenario, Vec<Diagnostic>> {
-    let mut check = Check { notes: Findings::new(path, source), airport };
-    let scenario = check.scenario(path, file, rules);
-    if let Some(scenario) = &scenario {
-        check.flights(file, scenario, &rules(scenario.standard));
+    let mut check = Check {
+        notes: Findings::new(path, source),
+        airport,
+        broken: BTreeSet::new(),
+    };
+    let (mut scenario, entries) = check.scenario(path, file, rules);
+    // Exchanges with problems of their own don't keep the others from being looked at.
+    check.flights(file, &scenario, &entries, &rules(scenario.standard));
+    if !check.notes.found.is_empty() {
+        return Err(check.notes.found);
     }
-    match scenario {
-        Some(scenario) if check.notes.found.is_empty() => Ok(scenario),
-        _ => Err(check.notes.found),
-    }
+    scenario.exchanges = entries.into_iter().flatten().collect();
+    Ok(scenario)
 }
 
 struct Check<'a> {
     notes: Findings,
     airport: &'a Arc<Airport>,
+    /// Slots whose own definition has a problem: nothing more is said of them.
+    broken: BTreeSet<String>,
 }
 
 impl Check<'_> {
@@ -57,47 +60,77 @@ impl Check<'_> {
         path: &str,
         file: &ScenarioFile,
         rules: &dyn Fn(Standard) -> Arc<RuleSet>,
-    ) -> Option<Scenario> {
+    ) -> (Scenario, Vec<Option<Entry>>) {
         check_format(&mut self.notes, "S003", &file.format);
         let standard = match &file.standard {
-            Some(name) => check_standard(&mut self.notes, "S005", name).unwrap_or(self.airport.standard),
+            Some(name) => {
+                check_standard(&mut self.notes, "S005", name).unwrap_or(self.airport.standard)
+            }
             None => self.airport.standard,
         };
         let seat = self.seat(file);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
-            let span = name.span();
-            self.choice(name.get_ref(), span, entry)
+            let choice = check_choice(&mut self.notes, name.get_ref(), name.span(), entry);
+            if choice.is_none() {
+                self.broken.insert(name.get_ref().clone());
+            }
+            choice
         });
         let values: Vec<Choice> = values.collect();
         let briefing = self.template(&file.briefing);
         let rules = rules(standard);
-        let exchanges: Vec<Option<Entry>> =
-            file.exchange.iter().map(|entry| self.exchange(entry.get_ref(), entry.span(), &rules)).collect();
+        let exchanges: Vec<Option<Entry>> = file
+            .exchange
+            .iter()
+            .map(|entry| self.exchange(entry.get_ref(), entry.span(), &rules))
+            .collect();
         if file.exchange.is_empty() {
-            let problem = self.notes.problem("S013", file.title.span(), "the scenario has no exchanges");
-            self.notes.add(problem.label("nothing happens in this flight").help("add a table `[[exchange]]`"));
+            let problem =
+                self.notes
+                    .problem("S013", file.title.span(), "the scenario has no exchanges");
+            self.notes.add(
+                problem
+                    .label("nothing happens in this flight")
+                    .help("add a table `[[exchange]]`"),
+            );
         }
-        Some(Scenario {
-            id: Path::new(path).file_stem()?.to_string_lossy().into_owned(),
+        let scenario = Scenario {
+            id: Path::new(path)
+                .file_stem()
+                .unwrap_or_default()
+                .to_string_lossy()
+                .into_owned(),
             title: file.title.get_ref().clone(),
-            briefing: briefing?,
+            briefing: briefing.unwrap_or_default(),
             airport: Arc::clone(self.airport),
             standard,
             seat,
-            callsign: callsign?,
+            // Stands in for a callsign that has a problem, so that the rest can be looked at.
+            callsign: callsign.unwrap_or_else(|| "Whimbrel 214".to_owned()),
             values,
-            exchanges: exchanges.into_iter().collect::<Option<Vec<_>>>()?,
-        })
+            exchanges: Vec::new(),
+        };
+        (scenario, exchanges)
     }
 
     fn seat(&mut self, file: &ScenarioFile) -> Seat {
-        let Some(name) = &file.seat else { return Seat::Monitoring };
-        if let Some((_, seat)) = Seat::ALL.into_iter().find(|(known, _)| known == name.get_ref()) {
+        let Some(name) = &file.seat else {
+            return Seat::Monitoring;
+        };
+        if let Some((_, seat)) = Seat::ALL
+            .into_iter()
+            .find(|(known, _)| known == name.get_ref())
+        {
             return seat;
         }
-        let problem = self.notes.problem("S005", name.span(), format!("unknown seat `{}`", name.get_ref()));
-        self.notes.add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
+        let problem = self.notes.problem(
+            "S005",
+            name.span(),
+            format!("unknown seat `{}`", name.get_ref()),
+        );
+        self.notes
+            .add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
         Seat::Monitoring
     }
 
@@ -106,61 +139,15 @@ impl Check<'_> {
         let text = format!("{} {}", telephony.get_ref().trim(), flight.get_ref().trim());
         let digit = flight.get_ref().bytes().any(|b| b.is_ascii_digit());
         if !digit || Callsign::parse(&text).is_none() {
-            let problem = self.notes.problem("S006", flight.span(), format!("`{text}` cannot be a callsign"));
+            let problem = self.notes.problem(
+                "S006",
+                flight.span(),
+                format!("`{text}` cannot be a callsign"),
+            );
             self.notes.add(problem.help("write the operator's name as `telephony` and up to four digits and letters as `flight`"));
             return None;
         }
         Some(text)
-    }
-
-    fn choice(&mut self, name: &str, span: Range<usize>, entry: &ValueEntry) -> Option<Choice> {
-        let element = match &entry.element {
-            Some(text) => Some(self.element(text)?),
-            None => airport_element(name),
-        };
-        let values = match (&entry.one_of, &entry.from, &entry.to) {
-            (Some(list), None, None) => {
-                let read = list.iter().map(|text| check_value(&mut self.notes, "S007", element.unwrap_or(Element::Word), text));
-                read.collect::<Option<Vec<String>>>()?
-            }
-            (None, Some(from), Some(to)) => {
-                let step = entry.step.as_ref().map_or(1, |s| *s.get_ref());
-                let (least, most) = (*from.get_ref(), *to.get_ref());
-                let fine = step > 0 && least <= most && most.abs_diff(least) / step.unsigned_abs() < CHOICES as u64;
-                if !fine {
-                    let problem = self.notes.problem("S007", from.span(), format!("`{name}` cannot be drawn from {least} to {most} in steps of {step}"));
-                    self.notes.add(problem.help("let `to` be larger than `from`, and `step` 1 or more"));
-                    return None;
-                }
-                let steps = (0..).map(|n| least + n * step).take_while(|n| *n <= most);
-                let read: Result<Vec<String>, _> = steps.map(|n| numbered(element, n)).collect();
-                match read {
-                    Ok(values) => values,
-                    Err((number, allowed)) => {
-                        let what = element.map_or("value", Element::name);
-                        let problem = self.notes.problem("S007", from.span(), format!("{number} is no {what}"));
-                        self.notes.add(problem.help(format!("write {allowed}")));
-                        return None;
-                    }
-                }
-            }
-            _ => Vec::new(),
-        };
-        if values.is_empty() {
-            let problem = self.notes.problem("S007", span, format!("`{name}` has nothing to be drawn from"));
-            self.notes.add(problem.help("write `one_of = ['…', '…']`, or `from` and `to`"));
-            return None;
-        }
-        Some(Choice { name: name.to_owned(), element, values })
-    }
-
-    fn element(&mut self, text: &Text) -> Option<Element> {
-        let found = Element::parse(text.get_ref());
-        if found.is_none() {
-            let problem = self.notes.problem("S005", text.span(), format!("unknown element `{}`", text.get_ref()));
-            self.notes.add(problem.suggest(text.get_ref(), Element::ALL.iter().map(|e| e.name())));
-        }
-        found
     }
 
     fn template(&mut self, text: &Text) -> Option<Template> {
@@ -168,30 +155,52 @@ impl Check<'_> {
             Ok(template) => Some(template),
             Err(brace) => {
                 let place = self.notes.within(text.span(), brace);
-                let problem = self.notes.problem("S009", place, "a brace without its partner");
+                let problem = self
+                    .notes
+                    .problem("S009", place, "a brace without its partner");
                 self.notes.add(problem.help("a slot is written `{name}`"));
                 None
             }
         }
     }
 
-    fn exchange(&mut self, entry: &ExchangeEntry, span: Range<usize>, rules: &RuleSet) -> Option<Entry> {
+    fn exchange(
+        &mut self,
+        entry: &ExchangeEntry,
+        span: Range<usize>,
+        rules: &RuleSet,
+    ) -> Option<Entry> {
         let cue = entry.cue.as_ref().map(|text| self.template(text));
         let unable = entry.unable.as_ref().map(|text| self.template(text));
         let turn = match (&entry.from, &entry.says, &entry.to, &entry.you_call) {
             (Some(from), Some(says), None, None) => {
                 let (station, says) = (self.station(from), self.template(says));
                 Some((station, says)).and_then(|(station, says)| {
-                    Some(EntryTurn::Station { station: station?, says: says?, unable: unable.clone().flatten() })
+                    Some(EntryTurn::Station {
+                        station: station?,
+                        says: says?,
+                        unable: unable.clone().flatten(),
+                    })
                 })
             }
             (None, None, Some(to), Some(call)) => {
                 let (station, phrase) = (self.station(to), self.phrase(call, rules));
-                let with = entry.with.iter().map(|slot| slot.get_ref().clone()).collect();
+                let with = entry
+                    .with
+                    .iter()
+                    .map(|slot| slot.get_ref().clone())
+                    .collect();
                 Some((station, phrase)).and_then(|(station, phrase)| {
                     let (station, phrase) = (station?, phrase?);
-                    let addressed = rules.phrase(&phrase).is_some_and(|p| p.parts.contains(&Element::Unit));
-                    Some(EntryTurn::Call { station, phrase, addressed, with })
+                    let addressed = rules
+                        .phrase(&phrase)
+                        .is_some_and(|p| p.parts.contains(&Element::Unit));
+                    Some(EntryTurn::Call {
+                        station,
+                        phrase,
+                        addressed,
+                        with,
+                    })
                 })
             }
             _ => {
@@ -219,45 +228,79 @@ impl Check<'_> {
         }
         let title = format!("{} has no station `{}`", self.airport.name, id.get_ref());
         let problem = self.notes.problem("S008", id.span(), title);
-        self.notes.add(problem.suggest(id.get_ref(), self.airport.stations.iter().map(|s| s.id.as_str())));
+        self.notes.add(problem.suggest(
+            id.get_ref(),
+            self.airport.stations.iter().map(|s| s.id.as_str()),
+        ));
         None
     }
 
     fn phrase(&mut self, call: &Text, rules: &RuleSet) -> Option<String> {
-        let known: Vec<&str> = rules.phrase_ids().filter(|id| id.starts_with("call.")).collect();
+        let known: Vec<&str> = rules
+            .phrase_ids()
+            .filter(|id| id.starts_with("call."))
+            .collect();
         if known.contains(&call.get_ref().as_str()) {
             return Some(call.get_ref().clone());
         }
-        let problem = self.notes.problem("S010", call.span(), format!("unknown call `{}`", call.get_ref()));
+        let problem = self.notes.problem(
+            "S010",
+            call.span(),
+            format!("unknown call `{}`", call.get_ref()),
+        );
         let full = format!("call.{}", call.get_ref());
-        let near = if known.contains(&full.as_str()) { &full } else { call.get_ref() };
+        let near = if known.contains(&full.as_str()) {
+            &full
+        } else {
+            call.get_ref()
+        };
         self.notes.add(problem.suggest(near, known));
         None
     }
 
     /// Draws flights and reads every transmission in them as the judge will.
-    fn flights(&mut self, file: &ScenarioFile, scenario: &Scenario, rules: &RuleSet) {
-        let drawn: Vec<Values> = (1..=FLIGHTS).filter_map(|seed| draw_values(scenario, scenario.standard, seed)).collect();
+    fn flights(
+        &mut self,
+        file: &ScenarioFile,
+        scenario: &Scenario,
+        entries: &[Option<Entry>],
+        rules: &RuleSet,
+    ) {
+        let drawn: Vec<Values> = (1..=FLIGHTS)
+            .filter_map(|seed| draw_values(scenario, scenario.standard, seed))
+            .collect();
         if drawn.is_empty() {
-            let problem = self.notes.problem("S016", file.airport.span(), "no flight fits the values of this scenario");
+            let problem = self.notes.problem(
+                "S016",
+                file.airport.span(),
+                "no flight fits the values of this scenario",
+            );
             self.notes.add(problem.label("nothing here has them all").help("let the values of `runway`, `sid`, `destination`, `stand` and `holding_point` belong together"));
             return;
         }
         let known: BTreeSet<&str> = drawn.iter().flat_map(Values::slots).collect();
         let all: Vec<&Values> = drawn.iter().collect();
         self.slots(&file.briefing, &scenario.briefing, &known, &all);
-        for (source, entry) in file.exchange.iter().zip(&scenario.exchanges) {
+        for (source, entry) in file.exchange.iter().zip(entries) {
+            let Some(entry) = entry else { continue };
             let here = source.get_ref();
             for slot in here.when.iter().chain(&here.unless) {
                 self.known(slot.get_ref(), slot.span(), &known);
             }
             let met: Vec<&Values> = drawn
                 .iter()
-                .filter(|v| entry.when.as_deref().is_none_or(|s| v.has(s)) && entry.unless.as_deref().is_none_or(|s| !v.has(s)))
+                .filter(|v| {
+                    entry.when.as_deref().is_none_or(|s| v.has(s))
+                        && entry.unless.as_deref().is_none_or(|s| !v.has(s))
+                })
                 .collect();
             if met.is_empty() {
-                let problem = self.notes.problem("S014", source.span(), "no flight reaches this exchange");
-                self.notes.add(problem.help("look at its `when` and `unless`: no drawn flight fits them"));
+                let problem =
+                    self.notes
+                        .problem("S014", source.span(), "no flight reaches this exchange");
+                self.notes.add(
+                    problem.help("look at its `when` and `unless`: no drawn flight fits them"),
+                );
                 continue;
             }
             if let (Some(text), Some(cue)) = (&here.cue, &entry.cue) {
@@ -265,7 +308,12 @@ impl Check<'_> {
             }
             match &entry.turn {
                 EntryTurn::Station { says, unable, .. } => {
-                    for (text, template) in here.says.iter().zip([says]).chain(here.unable.iter().zip(unable)) {
+                    for (text, template) in here
+                        .says
+                        .iter()
+                        .zip([says])
+                        .chain(here.unable.iter().zip(unable))
+                    {
                         if self.slots(text, template, &known, &met) {
                             self.understood(text, template, &met, rules);
                         }
@@ -283,7 +331,13 @@ impl Check<'_> {
     }
 
     /// True if every slot of the text is filled in each of the flights.
-    fn slots(&mut self, text: &Text, template: &Template, known: &BTreeSet<&str>, met: &[&Values]) -> bool {
+    fn slots(
+        &mut self,
+        text: &Text,
+        template: &Template,
+        known: &BTreeSet<&str>,
+        met: &[&Values],
+    ) -> bool {
         let mut fine = true;
         for (slot, inside) in template.slots() {
             let place = self.notes.within(text.span(), inside);
@@ -293,10 +347,12 @@ impl Check<'_> {
     }
 
     fn known(&mut self, slot: &str, place: Range<usize>, known: &BTreeSet<&str>) -> bool {
-        if known.contains(slot) {
-            return true;
+        if known.contains(slot) || self.broken.contains(slot) {
+            return known.contains(slot);
         }
-        let problem = self.notes.problem("S009", place, format!("unknown slot `{slot}`"));
+        let problem = self
+            .notes
+            .problem("S009", place, format!("unknown slot `{slot}`"));
         let problem = problem.label("nothing of this name is drawn");
         self.notes.add(problem.suggest(slot, known.iter().copied()));
         false
@@ -306,8 +362,14 @@ impl Check<'_> {
         if met.iter().all(|values| values.has(slot)) {
             return true;
         }
-        let problem = self.notes.problem("S015", place, format!("`{slot}` is not drawn in every flight"));
-        self.notes.add(problem.help(format!("add `when = '{slot}'` to this exchange, or write it without the slot")));
+        let problem = self.notes.problem(
+            "S015",
+            place,
+            format!("`{slot}` is not drawn in every flight"),
+        );
+        self.notes.add(problem.help(format!(
+            "add `when = '{slot}'` to this exchange, or write it without the slot"
+        )));
         false
     }
 
@@ -324,39 +386,17 @@ impl Check<'_> {
                     continue;
                 }
                 let place = self.notes.within(text.span(), inside);
-                let problem = self.notes.problem("S012", place, format!("the grammar does not understand `{words}`"));
-                self.notes.add(problem.label("no phrase has these words here").help("use the words of a phrase, or add a phrase to the grammar"));
+                let problem = self.notes.problem(
+                    "S012",
+                    place,
+                    format!("the grammar does not understand `{words}`"),
+                );
+                self.notes.add(
+                    problem
+                        .label("no phrase has these words here")
+                        .help("use the words of a phrase, or add a phrase to the grammar"),
+                );
             }
         }
     }
-}
-
-/// The element of a slot that the airport draws.
-fn airport_element(name: &str) -> Option<Element> {
-    Some(match name {
-        "runway" | "crossing" => Element::Runway,
-        "sid" => Element::Sid,
-        "level" => Element::Level,
-        "destination" => Element::ClearanceLimit,
-        "stand" => Element::Stand,
-        "holding_point" => Element::HoldingPoint,
-        "taxi_route" => Element::TaxiRoute,
-        "information" => Element::Information,
-        "squawk" => Element::Squawk,
-        "qnh" | "altimeter" => Element::Altimeter,
-        "wind" => Element::Wind,
-        "turn" => Element::Turn,
-        "heading" => Element::Heading,
-        _ => return None,
-    })
-}
-
-/// The canonical value of a number: feet for a level, knots for a speed.
-fn numbered(element: Option<Element>, number: i64) -> Result<String, (i64, &'static str)> {
-    let text = match element {
-        Some(Element::Level) => format!("{number}ft"),
-        Some(Element::Runway) => format!("{number:02}"),
-        _ => number.to_string(),
-    };
-    canonical(element.unwrap_or(Element::Word), &text).map_err(|allowed| (number, allowed))
 }

@@ -1,95 +1,17 @@
 //! A flight as a state machine: an event goes in, actions come out; nothing is read or shown here.
 
 use super::draw::{Exchange, Flight, Turn};
-use crate::airport::Station;
+pub use super::event::{Action, Attempt, Due, Event};
 use crate::element::{Element, Fault, Verdict};
-use crate::judge::judgement::Judgement;
+use crate::judge::judgement::{Finding, Judgement};
 use crate::judge::{Situation, judge, judge_call};
 use crate::rules::RuleSet;
-use crate::session::respond::{Asked, Response, Said, Voice, asked_about, failed, urgent};
+use crate::session::ask::{Asked, asked_about, urgent};
+use crate::session::respond::{Open, Response, Said, Voice, failed};
 use std::sync::Arc;
 
 /// Replies to one transmission that may fail before the station goes on.
 pub const TRIES: u8 = 3;
-
-/// What the trainee does.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Event {
-    /// Transmits; nothing at all is silence.
-    Reply(String),
-    /// Leaves the exchange.
-    Skip,
-}
-
-/// What happens next, in order.
-#[derive(Debug, Clone)]
-pub enum Action {
-    /// An exchange begins.
-    Begin {
-        /// Counted from 1.
-        number: usize,
-    },
-    /// Something has happened that the trainee must notice; the station listens.
-    Cue {
-        /// The channel that is tuned.
-        station: Station,
-        /// What has happened.
-        text: String,
-        /// True if the trainee is to begin.
-        call: bool,
-    },
-    /// A station speaks.
-    Transmit {
-        /// Which.
-        station: Station,
-        /// What it says.
-        text: String,
-    },
-    /// A reply was judged.
-    Judged(Box<Attempt>),
-    /// The station waits for the trainee.
-    Waits,
-    /// The trainee could not comply.
-    Unable,
-    /// The station has asked often enough and goes on.
-    GoesOn,
-    /// The flight is over.
-    Finished,
-}
-
-/// One judged reply.
-#[derive(Debug, Clone)]
-pub struct Attempt {
-    /// Number of the exchange, from 1.
-    pub exchange: usize,
-    /// Function of the station.
-    pub station: String,
-    /// What it said, or the id of the call.
-    pub asked: String,
-    /// True for a call of the trainee's own.
-    pub call: bool,
-    /// What the trainee transmitted.
-    pub reply: String,
-    /// What the judge says of it.
-    pub judgement: Judgement,
-    /// True for the first reply of the exchange.
-    pub first: bool,
-    /// True if the station was content.
-    pub accepted: bool,
-    /// Elements that had to be in the reply, with their values, in order.
-    pub wanted: Vec<(Element, String)>,
-}
-
-/// What the trainee has to say now, for hints.
-#[derive(Debug, Clone)]
-pub struct Due {
-    /// Elements, in order.
-    pub elements: Vec<Element>,
-    /// A right reply.
-    pub model: String,
-    /// True for a call of the trainee's own.
-    pub call: bool,
-}
 
 /// A flight that is being flown.
 pub struct Play {
@@ -110,8 +32,8 @@ struct State {
     last: String,
     /// The part the next reply is judged by.
     part: Option<String>,
-    /// Elements that are still open; empty is all of them.
-    open: Vec<Element>,
+    /// What is still open; empty is all of it.
+    open: Vec<Open>,
     tries: u8,
     silences: u8,
     replies: u8,
@@ -123,9 +45,19 @@ impl Play {
     /// A flight before its first exchange.
     #[must_use]
     pub fn new(rules: Arc<RuleSet>, flight: Flight) -> Self {
-        let situation = Situation { callsign: flight.callsign.clone(), shortened: false };
+        let situation = Situation {
+            callsign: flight.callsign.clone(),
+            shortened: false,
+        };
         let spoken = flight.callsign.spoken(flight.standard);
-        Self { rules, flight, situation, spoken, at: 0, state: State::default() }
+        Self {
+            rules,
+            flight,
+            situation,
+            spoken,
+            at: 0,
+            state: State::default(),
+        }
     }
 
     /// The flight.
@@ -144,7 +76,9 @@ impl Play {
     /// What happens when the trainee does something; nothing after the flight is over.
     pub fn step(&mut self, event: Event) -> Vec<Action> {
         let mut actions = Vec::new();
-        let Some(exchange) = self.flight.exchanges.get(self.at).cloned() else { return actions };
+        let Some(exchange) = self.flight.exchanges.get(self.at).cloned() else {
+            return actions;
+        };
         match event {
             Event::Skip => self.advance(&mut actions),
             Event::Reply(reply) if reply.trim().is_empty() => self.silence(&exchange, &mut actions),
@@ -159,11 +93,15 @@ impl Play {
         let exchange = self.flight.exchanges.get(self.at)?;
         let judgement = self.judge(exchange, "");
         let call = matches!(exchange.turn, Turn::Call { .. });
-        let mut elements = failed(&judgement.findings);
-        if !self.state.open.is_empty() {
-            elements.retain(|e| self.state.open.contains(e) || *e == Element::Callsign);
-        }
-        Some(Due { elements, model: judgement.model, call })
+        let elements = failed(&judgement.findings)
+            .into_iter()
+            .map(|o| o.element)
+            .collect();
+        Some(Due {
+            elements,
+            model: judgement.model,
+            call,
+        })
     }
 
     fn enter(&mut self, actions: &mut Vec<Action>) {
@@ -172,13 +110,23 @@ impl Play {
             actions.push(Action::Finished);
             return;
         };
-        actions.push(Action::Begin { number: self.at + 1 });
+        actions.push(Action::Begin {
+            number: self.at + 1,
+        });
         let call = matches!(exchange.turn, Turn::Call { .. });
         if let Some(text) = &exchange.cue {
-            actions.push(Action::Cue { station: exchange.station.clone(), text: text.clone(), call });
+            actions.push(Action::Cue {
+                station: exchange.station.clone(),
+                text: text.clone(),
+                call,
+            });
         } else if call {
             let text = "The next call is yours.".to_owned();
-            actions.push(Action::Cue { station: exchange.station.clone(), text, call });
+            actions.push(Action::Cue {
+                station: exchange.station.clone(),
+                text,
+                call,
+            });
         }
         if let Turn::Station { says, .. } = &exchange.turn {
             self.state.say.clone_from(says);
@@ -193,7 +141,10 @@ impl Play {
 
     fn transmit(&mut self, exchange: &Exchange, text: String, actions: &mut Vec<Action>) {
         self.state.last.clone_from(&text);
-        actions.push(Action::Transmit { station: exchange.station.clone(), text });
+        actions.push(Action::Transmit {
+            station: exchange.station.clone(),
+            text,
+        });
     }
 
     fn silence(&mut self, exchange: &Exchange, actions: &mut Vec<Action>) {
@@ -201,7 +152,10 @@ impl Play {
         if self.state.waiting {
             self.state.waiting = false;
             let text = self.voice(&station).after_stand_by();
-            actions.push(Action::Transmit { station: exchange.station.clone(), text });
+            actions.push(Action::Transmit {
+                station: exchange.station.clone(),
+                text,
+            });
             return;
         }
         let judgement = self.judge(exchange, "");
@@ -216,14 +170,23 @@ impl Play {
         }
         match &exchange.turn {
             Turn::Station { .. } => {
-                let text = self.voice(&station).after_silence(&self.state.say, self.state.silences);
+                let text = self
+                    .voice(&station)
+                    .after_silence(&self.state.say, self.state.silences);
                 self.state.part = None;
                 self.state.open.clear();
                 self.transmit(exchange, text, actions);
             }
             Turn::Call { .. } => {
-                let text = exchange.cue.clone().unwrap_or_else(|| "The next call is yours.".to_owned());
-                actions.push(Action::Cue { station: exchange.station.clone(), text, call: true });
+                let text = exchange
+                    .cue
+                    .clone()
+                    .unwrap_or_else(|| "The next call is yours.".to_owned());
+                actions.push(Action::Cue {
+                    station: exchange.station.clone(),
+                    text,
+                    call: true,
+                });
             }
         }
     }
@@ -242,7 +205,10 @@ impl Play {
         match response {
             Response::Accept(text) => {
                 if let Some(text) = text {
-                    actions.push(Action::Transmit { station: exchange.station.clone(), text });
+                    actions.push(Action::Transmit {
+                        station: exchange.station.clone(),
+                        text,
+                    });
                 }
                 self.advance(actions);
             }
@@ -262,14 +228,23 @@ impl Play {
             Turn::Call { .. } => voice.to_call(judgement),
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, "");
-                let said = Said { text: &self.state.say, items: &whole.said };
+                let said = Said {
+                    text: &self.state.say,
+                    items: &whole.said,
+                };
                 voice.to_readback(said, judgement, self.state.tries)
             }
         }
     }
 
     /// Answers a move; false if the reply is to be judged after all.
-    fn answer(&mut self, exchange: &Exchange, asked: Asked, reply: &str, actions: &mut Vec<Action>) -> bool {
+    fn answer(
+        &mut self,
+        exchange: &Exchange,
+        asked: Asked,
+        reply: &str,
+        actions: &mut Vec<Action>,
+    ) -> bool {
         let station = exchange.station.name.clone();
         let Turn::Station { unable, .. } = &exchange.turn else {
             if asked != Asked::Again && asked != Asked::Slower {
@@ -279,11 +254,17 @@ impl Play {
                 true => self.voice(&station).after_stand_by(),
                 false => self.state.last.clone(),
             };
-            actions.push(Action::Transmit { station: exchange.station.clone(), text });
+            actions.push(Action::Transmit {
+                station: exchange.station.clone(),
+                text,
+            });
             return true;
         };
         let whole = judge(&self.rules, &self.situation, &self.state.say, "");
-        let said = Said { text: &self.state.say, items: &whole.said };
+        let said = Said {
+            text: &self.state.say,
+            items: &whole.said,
+        };
         let voice = self.voice(&station);
         match asked {
             Asked::Slower => {
@@ -308,12 +289,20 @@ impl Play {
                 actions.push(Action::Unable);
                 match unable {
                     Some(plan) if !self.state.other_plan => {
-                        self.state = State { say: plan.clone(), other_plan: true, replies: self.state.replies, ..State::default() };
+                        self.state = State {
+                            say: plan.clone(),
+                            other_plan: true,
+                            replies: self.state.replies,
+                            ..State::default()
+                        };
                         self.transmit(exchange, plan.clone(), actions);
                     }
                     _ => {
                         let text = voice.to_unable();
-                        actions.push(Action::Transmit { station: exchange.station.clone(), text });
+                        actions.push(Action::Transmit {
+                            station: exchange.station.clone(),
+                            text,
+                        });
                         self.advance(actions);
                     }
                 }
@@ -339,26 +328,54 @@ impl Play {
         match &exchange.turn {
             Turn::Call { phrase, wanted } => {
                 let judgement = judge_call(&self.rules, &self.situation, phrase, wanted, reply);
-                if open.is_empty() { judgement } else { narrow(judgement, open) }
+                if open.is_empty() {
+                    judgement
+                } else {
+                    narrow(judgement, open)
+                }
             }
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, reply);
-                let whole = if open.is_empty() { whole } else { narrow(whole, open) };
-                let part = self.state.part.as_ref().map(|part| judge(&self.rules, &self.situation, part, reply));
+                let whole = if open.is_empty() {
+                    whole
+                } else {
+                    narrow(whole, open)
+                };
+                let part = self
+                    .state
+                    .part
+                    .as_ref()
+                    .map(|part| judge(&self.rules, &self.situation, part, reply));
                 match part {
-                    Some(part) if (part.verdict, part.findings.len()) <= (whole.verdict, whole.findings.len()) => part,
+                    Some(part)
+                        if (part.verdict, part.findings.len())
+                            <= (whole.verdict, whole.findings.len()) =>
+                    {
+                        part
+                    }
                     _ => whole,
                 }
             }
         }
     }
 
-    fn record(&mut self, exchange: &Exchange, reply: &str, judgement: Judgement, accepted: bool, actions: &mut Vec<Action>) {
+    fn record(
+        &mut self,
+        exchange: &Exchange,
+        reply: &str,
+        judgement: Judgement,
+        accepted: bool,
+        actions: &mut Vec<Action>,
+    ) {
         let (asked, call, wanted) = match &exchange.turn {
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, "");
                 let items = whole.said.into_iter().filter(|i| i.required);
-                (self.state.say.clone(), false, items.map(|i| (i.element, i.value)).collect())
+                (
+                    self.state.say.clone(),
+                    false,
+                    items.map(|i| (i.element, i.value)).collect(),
+                )
             }
             Turn::Call { phrase, wanted } => (phrase.clone(), true, wanted.clone()),
         };
@@ -378,19 +395,38 @@ impl Play {
     }
 
     fn voice<'a>(&'a self, station: &'a str) -> Voice<'a> {
-        Voice { standard: self.flight.standard, callsign: &self.spoken, station }
+        Voice {
+            standard: self.flight.standard,
+            callsign: &self.spoken,
+            station,
+        }
     }
 }
 
 /// The judgement with only the open elements required; the callsign always is.
-fn narrow(mut judgement: Judgement, open: &[Element]) -> Judgement {
-    judgement.findings.retain(|f| f.fault != Fault::Missing || open.contains(&f.element) || f.element == Element::Callsign);
-    let has = |wanted: Fault| judgement.findings.iter().any(|f| f.fault == wanted && !f.element.is_form());
+fn narrow(mut judgement: Judgement, open: &[Open]) -> Judgement {
+    let due = |f: &Finding| {
+        f.element == Element::Callsign
+            || open.iter().any(|o| o.is(f.element, f.expected.as_deref()))
+    };
+    judgement
+        .findings
+        .retain(|f| f.fault != Fault::Missing || due(f));
+    let has = |wanted: Fault| {
+        judgement
+            .findings
+            .iter()
+            .any(|f| f.fault == wanted && !f.element.is_form())
+    };
     judgement.verdict = if has(Fault::Wrong) {
         Verdict::Incorrect
     } else if has(Fault::Missing) {
         Verdict::Incomplete
-    } else if judgement.findings.iter().any(|f| f.severity > crate::element::Severity::Advice) {
+    } else if judgement
+        .findings
+        .iter()
+        .any(|f| f.severity > crate::element::Severity::Advice)
+    {
         Verdict::Nonstandard
     } else {
         Verdict::Correct

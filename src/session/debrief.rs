@@ -13,6 +13,10 @@ use std::time::Duration;
 /// Things to work on that are named; more would not be remembered.
 const NAMED: usize = 3;
 
+/// Why silence matters.
+const SILENCE: &str =
+    "A clearance without an answer is said again and again while others wait for the frequency.";
+
 /// Everything that happened in a session.
 #[derive(Debug, Default)]
 pub struct Record {
@@ -35,8 +39,21 @@ pub struct Record {
 /// The debrief on screen.
 #[must_use]
 pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize) -> Vec<Row> {
-    let mut rows = vec![Row::new(), Row::of(Tone::Label, format!("Debrief: {}", flight.title))];
-    rows.extend(hang((Tone::Plain, ""), 2, Tone::Plain, &summary(record, flight), width));
+    let mut rows = vec![Row::new()];
+    rows.extend(hang(
+        (Tone::Plain, ""),
+        0,
+        Tone::Label,
+        &format!("Debrief: {}", flight.title),
+        width,
+    ));
+    rows.extend(hang(
+        (Tone::Plain, ""),
+        2,
+        Tone::Plain,
+        &summary(record, flight),
+        width,
+    ));
     if !record.attempts.is_empty() {
         elements(record, &mut rows);
         hazards(record, &mut rows, width);
@@ -44,27 +61,56 @@ pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize
         times(record, &mut rows, width);
     }
     rows.push(Row::new());
-    rows.extend(hang((Tone::Label, "  fly it again"), 18, Tone::Plain, repeat, width));
+    rows.extend(hang(
+        (Tone::Label, "  fly it again"),
+        18,
+        Tone::Plain,
+        repeat,
+        width,
+    ));
     rows
 }
 
 fn summary(record: &Record, flight: &Flight) -> String {
-    let firsts: Vec<&Attempt> = record.attempts.iter().map(|(a, _)| a).filter(|a| a.first).collect();
-    let of = |verdict: Verdict| firsts.iter().filter(|a| a.judgement.verdict == verdict).count();
+    let firsts: Vec<&Attempt> = record
+        .attempts
+        .iter()
+        .map(|(a, _)| a)
+        .filter(|a| a.first)
+        .collect();
+    let of = |verdict: Verdict| {
+        firsts
+            .iter()
+            .filter(|a| a.judgement.verdict == verdict)
+            .count()
+    };
     let total = flight.exchanges.len();
     let mut text = if record.finished {
         format!("All {} flown.", count(total, "exchange"))
     } else {
         format!("{} of {} begun.", record.begun, count(total, "exchange"))
     };
-    text.push_str(&format!(" First replies: {} right, {} with a fault of form, {} incomplete, {} incorrect.", of(Verdict::Correct), of(Verdict::Nonstandard), of(Verdict::Incomplete), of(Verdict::Incorrect)));
-    for (number, words) in [(record.skipped, "skipped"), (record.hints, "with hints asked for"), (record.unable, "answered with unable")] {
+    text.push_str(&format!(
+        " First replies: {} right, {} with a fault of form, {} incomplete, {} incorrect.",
+        of(Verdict::Correct),
+        of(Verdict::Nonstandard),
+        of(Verdict::Incomplete),
+        of(Verdict::Incorrect)
+    ));
+    for (number, words) in [
+        (record.skipped, "skipped"),
+        (record.hints, "with hints asked for"),
+        (record.unable, "answered with unable"),
+    ] {
         if number > 0 {
             text.push_str(&format!(" {number} {words}."));
         }
     }
     if !record.given_up.is_empty() {
-        text.push_str(&format!(" The station went on without a right read-back in {}.", numbers(&record.given_up)));
+        text.push_str(&format!(
+            " The station went on without a right read-back in {}.",
+            numbers(&record.given_up)
+        ));
     }
     text
 }
@@ -77,12 +123,23 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
         for (element, _) in &attempt.wanted {
             *wanted.entry(*element).or_default() += 1;
         }
-        if !attempt.wanted.is_empty() {
+        if attempt.call || !attempt.wanted.is_empty() {
             wanted.insert(Element::Callsign, 1);
         }
         for (element, number) in wanted {
-            let bad = attempt.judgement.findings.iter().filter(|f| f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing)).count();
-            let bad = if attempt.reply.trim().is_empty() { number } else { bad.min(number) };
+            let bad = attempt
+                .judgement
+                .findings
+                .iter()
+                .filter(|f| {
+                    f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing)
+                })
+                .count();
+            let bad = if attempt.reply.trim().is_empty() {
+                number
+            } else {
+                bad.min(number)
+            };
             let line = tally.entry(element).or_default();
             line.0 += number - bad;
             line.1 += number;
@@ -95,9 +152,16 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  right at first, of wanted"));
     for (element, (right, wanted)) in tally {
-        let tone = if right == wanted { Tone::Good } else { Tone::Bad };
+        let tone = if right == wanted {
+            Tone::Good
+        } else {
+            Tone::Bad
+        };
         let mark = if right == wanted { "" } else { "  <" };
-        rows.push(Row::of(Tone::Plain, format!("    {:names$}  ", label(element))).and(tone, format!("{right:>2} of {wanted:>2}{mark}")));
+        rows.push(
+            Row::of(Tone::Plain, format!("    {:names$}  ", label(element)))
+                .and(tone, format!("{right:>2} of {wanted:>2}{mark}")),
+        );
     }
 }
 
@@ -105,24 +169,66 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  findings by hazard"));
     let mut any = false;
-    for severity in [Severity::Critical, Severity::Major, Severity::Minor, Severity::Advice] {
+    for severity in [
+        Severity::Critical,
+        Severity::Major,
+        Severity::Minor,
+        Severity::Advice,
+    ] {
         let mut kinds: BTreeMap<(Element, Fault), Vec<usize>> = BTreeMap::new();
-        for (attempt, _) in record.attempts.iter().filter(|(a, _)| !a.reply.trim().is_empty()) {
-            for finding in attempt.judgement.findings.iter().filter(|f| f.severity == severity) {
-                kinds.entry((finding.element, finding.fault)).or_default().push(attempt.exchange);
+        for (attempt, _) in record
+            .attempts
+            .iter()
+            .filter(|(a, _)| !a.reply.trim().is_empty())
+        {
+            for finding in attempt
+                .judgement
+                .findings
+                .iter()
+                .filter(|f| f.severity == severity)
+            {
+                kinds
+                    .entry((finding.element, finding.fault))
+                    .or_default()
+                    .push(attempt.exchange);
             }
         }
-        let texts: Vec<String> = kinds.iter().map(|((element, fault), places)| format!("{} {} ({})", label(*element), fault.name(), numbers(places))).collect();
+        let texts: Vec<String> = kinds
+            .iter()
+            .map(|((element, fault), places)| {
+                format!("{} {} ({})", label(*element), fault.name(), numbers(places))
+            })
+            .collect();
         if !texts.is_empty() {
             any = true;
-            let tone = if severity >= Severity::Major { Tone::Bad } else { Tone::Fair };
-            rows.extend(hang((tone, &format!("    {}", severity.name())), 14, Tone::Plain, &texts.join(", "), width));
+            let tone = if severity >= Severity::Major {
+                Tone::Bad
+            } else {
+                Tone::Fair
+            };
+            rows.extend(hang(
+                (tone, &format!("    {}", severity.name())),
+                14,
+                Tone::Plain,
+                &texts.join(", "),
+                width,
+            ));
         }
     }
-    let silent = record.attempts.iter().filter(|(a, _)| a.reply.trim().is_empty() && !a.accepted).count();
+    let silent = record
+        .attempts
+        .iter()
+        .filter(|(a, _)| a.reply.trim().is_empty() && !a.accepted)
+        .count();
     if silent > 0 {
         any = true;
-        rows.extend(hang((Tone::Bad, "    silence"), 14, Tone::Plain, &format!("no reply {}", times_words(silent)), width));
+        rows.extend(hang(
+            (Tone::Bad, "    silence"),
+            14,
+            Tone::Plain,
+            &format!("no reply {}", times_words(silent)),
+            width,
+        ));
     }
     if !any {
         rows.push(Row::of(Tone::Good, "    none"));
@@ -131,47 +237,103 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
 
 /// The worst habits, each with one sentence.
 fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
-    let mut kinds: BTreeMap<(Element, Fault), (Severity, usize, String)> = BTreeMap::new();
+    let mut kinds: BTreeMap<String, (Severity, usize, String)> = BTreeMap::new();
+    let mut add = |name: String, severity: Severity, sentence: &str| {
+        let line = kinds
+            .entry(name)
+            .or_insert((severity, 0, sentence.trim().to_owned()));
+        line.0 = line.0.max(severity);
+        line.1 += 1;
+    };
     for (attempt, _) in &record.attempts {
-        for finding in attempt.judgement.findings.iter().filter(|f| f.severity > Severity::Advice) {
-            let better = finding.better.as_deref().map(|b| format!(" Say \"{b}\".")).unwrap_or_default();
-            let sentence = format!("{}{better}", finding.why.trim());
-            let line = kinds.entry((finding.element, finding.fault)).or_insert((finding.severity, 0, sentence));
-            line.0 = line.0.max(finding.severity);
-            line.1 += 1;
+        if attempt.reply.trim().is_empty() {
+            if !attempt.accepted {
+                add("no reply".to_owned(), Severity::Major, SILENCE);
+            }
+            continue;
+        }
+        for finding in attempt
+            .judgement
+            .findings
+            .iter()
+            .filter(|f| f.severity > Severity::Advice)
+        {
+            let better = finding
+                .better
+                .as_deref()
+                .map(|b| format!(" Say \"{b}\"."))
+                .unwrap_or_default();
+            let why = if finding.why.trim().is_empty() {
+                finding.element.doc()
+            } else {
+                finding.why.trim()
+            };
+            add(
+                format!("{} {}", label(finding.element), finding.fault.name()),
+                finding.severity,
+                &format!("{why}{better}"),
+            );
         }
     }
     let mut worst: Vec<_> = kinds.into_iter().collect();
-    worst.sort_by_key(|(kind, (severity, number, _))| (std::cmp::Reverse((*severity, *number)), *kind));
+    worst.sort_by(|(a, (sa, na, _)), (b, (sb, nb, _))| (sb, nb, a).cmp(&(sa, na, b)));
     if worst.is_empty() {
         return;
     }
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  to work on"));
-    for (n, ((element, fault), (_, number, sentence))) in worst.into_iter().take(NAMED).enumerate() {
-        let head = format!("{} {}, {}", label(element), fault.name(), times_words(number));
-        let text = if sentence.trim().is_empty() { element.doc().to_owned() } else { sentence };
-        rows.extend(hang((Tone::Label, &format!("    {}", n + 1)), 7, Tone::Label, &head, width));
-        rows.extend(hang((Tone::Plain, ""), 7, Tone::Plain, &text, width));
+    for (n, (name, (_, number, sentence))) in worst.into_iter().take(NAMED).enumerate() {
+        let head = format!("{name}, {}", times_words(number));
+        rows.extend(hang(
+            (Tone::Label, &format!("    {}", n + 1)),
+            7,
+            Tone::Label,
+            &head,
+            width,
+        ));
+        rows.extend(hang(
+            (Tone::Plain, "     "),
+            7,
+            Tone::Plain,
+            &sentence,
+            width,
+        ));
     }
 }
 
 fn times(record: &Record, rows: &mut Vec<Row>, width: usize) {
     let sorted = |pick: fn(&Timing) -> Option<Duration>| {
-        let mut list: Vec<Duration> = record.attempts.iter().filter_map(|(_, t)| pick(t)).collect();
+        let mut list: Vec<Duration> = record
+            .attempts
+            .iter()
+            .filter_map(|(_, t)| pick(t))
+            .collect();
         list.sort_unstable();
         list
     };
     let sent = sorted(|t| t.sent);
-    let (Some(quick), Some(slow)) = (sent.first(), sent.last()) else { return };
+    let (Some(quick), Some(slow)) = (sent.first(), sent.last()) else {
+        return;
+    };
     let middle = sent[sent.len() / 2];
-    let mut text = format!("middle {}, quickest {}, slowest {}", duration_words(middle), duration_words(*quick), duration_words(*slow));
+    let mut text = format!(
+        "middle {}, quickest {}, slowest {}",
+        duration_words(middle),
+        duration_words(*quick),
+        duration_words(*slow)
+    );
     let keys = sorted(|t| t.first_key);
     if let Some(key) = keys.get(keys.len() / 2) {
         text.push_str(&format!("; first key after {}", duration_words(*key)));
     }
     rows.push(Row::new());
-    rows.extend(hang((Tone::Label, "  time to reply"), 18, Tone::Plain, &text, width));
+    rows.extend(hang(
+        (Tone::Label, "  time to reply"),
+        18,
+        Tone::Plain,
+        &text,
+        width,
+    ));
 }
 
 fn numbers(places: &[usize]) -> String {

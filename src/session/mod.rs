@@ -1,7 +1,9 @@
 //! A session at a console: the other voice, the trainee's replies, feedback, and the debrief at the end.
 
+pub mod ask;
 pub mod console;
 pub mod debrief;
+pub mod hint;
 pub mod notes;
 pub mod plain;
 pub mod prompt;
@@ -10,11 +12,12 @@ pub mod screen;
 
 use crate::diagnostic::{list, nearest};
 use crate::error::Result;
-use crate::feedback::{hint_rows, reply_rows, why_rows};
+use crate::feedback::reply_rows;
 use crate::judge::judgement::Finding;
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
 use debrief::{Record, debrief_rows};
+use hint::{hint_rows, why_rows};
 use notes::Notes;
 use screen::{Row, Tone, columns, hang};
 use std::io::Write;
@@ -60,7 +63,10 @@ pub struct Session<'a> {
 /// What the trainee can type that is no radio speech, with what it does.
 const COMMANDS: [(&str, &str); 6] = [
     ("help", "this list"),
-    ("hint", "what is due; again for its form; again for a right reply"),
+    (
+        "hint",
+        "what is due; again for its form; again for a right reply",
+    ),
     ("why", "the rule behind the last finding"),
     ("notes", "what you were given and have read back correctly"),
     ("skip", "leave this exchange"),
@@ -75,9 +81,17 @@ enum Next {
 impl<'a> Session<'a> {
     /// A session before its first line.
     #[must_use]
-    pub fn new(play: Play, console: &'a mut dyn Console, out: &'a mut dyn Write, look: Look) -> Self {
+    pub fn new(
+        play: Play,
+        console: &'a mut dyn Console,
+        out: &'a mut dyn Write,
+        look: Look,
+    ) -> Self {
         let stations = play.flight().exchanges.iter().map(|e| &e.station);
-        let widest = stations.map(|s| columns(&s.label) + 1 + columns(&s.frequency)).max().unwrap_or(0);
+        let widest = stations
+            .map(|s| columns(&s.label) + 1 + columns(&s.frequency))
+            .max()
+            .unwrap_or(0);
         Self {
             play,
             console,
@@ -105,7 +119,11 @@ impl<'a> Session<'a> {
             match self.console.read(self.out)? {
                 Input::Interrupt if dropped => {
                     self.note("Stopped.")?;
-                    self.text((Tone::Label, "  fly it again"), 18, &self.look.repeat.clone())?;
+                    self.text(
+                        (Tone::Label, "  fly it again"),
+                        18,
+                        &self.look.repeat.clone(),
+                    )?;
                     return Ok(Ending::Interrupted);
                 }
                 Input::Interrupt => {
@@ -135,7 +153,8 @@ impl<'a> Session<'a> {
         let flight = self.play.flight();
         let (title, briefing) = (flight.title.clone(), flight.briefing.clone());
         let facts = format!("seed {}, rule set {}", flight.seed, flight.standard);
-        self.row(&Row::of(Tone::Label, title))?;
+        let width = self.console.width();
+        self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &title, width))?;
         self.text((Tone::Plain, ""), 0, &briefing)?;
         self.faint(0, &format!("{CAUTION} /help lists the commands; {facts}."))
     }
@@ -148,12 +167,22 @@ impl<'a> Session<'a> {
                 if !attempt.judgement.findings.is_empty() && !attempt.reply.trim().is_empty() {
                     self.row(&Row::new())?;
                     let head = format!("{:>3} {}", attempt.exchange, attempt.station);
-                    let asked = if attempt.call { "your call" } else { &attempt.asked };
+                    let asked = if attempt.call {
+                        "your call"
+                    } else {
+                        &attempt.asked
+                    };
                     self.text((Tone::Label, &head), self.column, asked)?;
                     if attempt.judgement.findings.iter().all(|f| f.span.is_none()) {
                         self.text((Tone::Plain, ""), 4, &attempt.reply)?;
                     }
-                    self.rows(&reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width))?;
+                    self.rows(&reply_rows(
+                        &attempt.reply,
+                        &attempt.judgement,
+                        attempt.call,
+                        timing,
+                        width,
+                    ))?;
                 }
             }
         }
@@ -174,32 +203,67 @@ impl<'a> Session<'a> {
                     self.record.begun = n;
                     self.row(&Row::new())?;
                 }
-                Action::Cue { station, text, call } => {
-                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
+                Action::Cue {
+                    station,
+                    text,
+                    call,
+                } => {
+                    let head = format!(
+                        "{} {} {}",
+                        counter(number),
+                        station.label,
+                        station.frequency
+                    );
                     number = if call { number } else { 0 };
-                    let text = if call { format!("{text} [your call]") } else { format!("({text})") };
+                    let text = if call {
+                        format!("{text} [your call]")
+                    } else {
+                        format!("({text})")
+                    };
                     let width = self.console.width();
                     let rows = hang((Tone::Label, &head), self.column, Tone::Plain, &text, width);
                     self.rows(&rows)?;
                 }
                 Action::Transmit { station, text } => {
-                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
+                    let head = format!(
+                        "{} {} {}",
+                        counter(number),
+                        station.label,
+                        station.frequency
+                    );
                     number = 0;
                     let width = self.console.width();
-                    let rows = hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
+                    let rows = hang(
+                        (Tone::Label, &head),
+                        self.column,
+                        Tone::Voice,
+                        &format!("\"{text}\""),
+                        width,
+                    );
                     self.rows(&rows)?;
                 }
                 Action::Judged(attempt) => {
                     self.notes.take(&attempt);
                     if !self.look.quiet {
                         let width = self.console.width();
-                        let rows = reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width);
+                        let rows = reply_rows(
+                            &attempt.reply,
+                            &attempt.judgement,
+                            attempt.call,
+                            timing,
+                            width,
+                        );
                         self.rows(&rows)?;
                     }
-                    self.last = if attempt.reply.trim().is_empty() { Vec::new() } else { attempt.judgement.findings.clone() };
+                    self.last = if attempt.reply.trim().is_empty() {
+                        Vec::new()
+                    } else {
+                        attempt.judgement.findings.clone()
+                    };
                     self.record.attempts.push((*attempt, timing));
                 }
-                Action::Waits => self.note("The station waits. Reply when you are ready; Enter lets it call you.")?,
+                Action::Waits => self
+                    .note("The station waits. Reply when you are ready; Enter lets it call you.")?,
                 Action::Unable => self.record.unable += 1,
                 Action::GoesOn => {
                     self.record.given_up.push(self.record.begun);
@@ -214,8 +278,16 @@ impl<'a> Session<'a> {
     /// Carries out a command; with it, whether the flight is over.
     fn command(&mut self, typed: &str) -> Result<(Next, bool)> {
         let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
-        let name = if name.is_empty() { "help".to_owned() } else { name };
-        let fits: Vec<&str> = COMMANDS.iter().map(|(c, _)| *c).filter(|c| c.starts_with(&name)).collect();
+        let name = if name.is_empty() {
+            "help".to_owned()
+        } else {
+            name
+        };
+        let fits: Vec<&str> = COMMANDS
+            .iter()
+            .map(|(c, _)| *c)
+            .filter(|c| c.starts_with(&name))
+            .collect();
         let width = self.console.width();
         match (fits.as_slice(), name.as_str()) {
             (["help"], _) => {
@@ -232,7 +304,9 @@ impl<'a> Session<'a> {
                     self.record.hints += 1;
                 }
             }
-            (["why"], _) if self.look.quiet => self.note("Explanations wait for the debrief: this flight is quiet until the end.")?,
+            (["why"], _) if self.look.quiet => {
+                self.note("Explanations wait for the debrief: this flight is quiet until the end.")?
+            }
             (["why"], _) => {
                 let rows = why_rows(&self.last, width);
                 self.rows(&rows)?;
@@ -290,5 +364,9 @@ impl<'a> Session<'a> {
 
 /// The number of an exchange before the first line it shows, blanks before the others.
 fn counter(number: usize) -> String {
-    if number == 0 { "   ".to_owned() } else { format!("{number:>3}") }
+    if number == 0 {
+        "   ".to_owned()
+    } else {
+        format!("{number:>3}")
+    }
 }

@@ -1,0 +1,103 @@
+//! The command line: declarations only.
+
+use clap::{Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  hearback practise                       fly the first scenario, no set-up
+  hearback practise skerrow-departure --seed 4173
+  hearback explain hold short             what it is, why it matters, right and wrong
+  hearback check my-airport.toml my-flight.toml
+  hearback grade < replies.jsonl > judged.jsonl
+
+Exit status: 0 done, 1 problems found, 2 usage, file or system error, 130 interrupted.
+
+Caution: a training aid only. Local rules, the AIP, your operator's procedures and a
+licensed instructor come first. Never for use in flight.";
+
+/// Practise airline radiotelephony: another voice speaks, you reply, every element is judged.
+#[derive(Debug, Parser)]
+#[command(name = "hearback", version, after_help = EXAMPLES, max_term_width = 100)]
+pub struct Cli {
+    /// Colours in messages and on screen
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub color: Color,
+    /// Folder with grammar of your own, put over the built-in one
+    #[arg(long, global = true, value_name = "DIR", env = "HEARBACK_GRAMMAR")]
+    pub grammar: Option<PathBuf>,
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// When to use colours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// A rule set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum StandardName {
+    /// ICAO Annex 10, Annex 11, PANS-ATM
+    Icao,
+    /// Regulation (EU) 923/2012
+    Eu,
+    /// CAP 413
+    Uk,
+    /// AIM and JO 7110.65
+    Us,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Fly a scenario at the prompt
+    #[command(visible_alias = "practice")]
+    Practise {
+        /// A built-in scenario, or a file
+        scenario: Option<String>,
+        /// Draw the flight from this number; the same number gives the same flight
+        #[arg(long, value_name = "N")]
+        seed: Option<u64>,
+        /// No feedback before the debrief
+        #[arg(long, visible_alias = "quiet-until-end")]
+        quiet: bool,
+        /// Plain lines instead of an editing prompt
+        #[arg(long)]
+        plain: bool,
+        /// Fly by another rule set than the scenario's
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
+    },
+    /// Judge exchanges: JSON Lines in, JSON Lines out
+    Grade {
+        /// Files to read; standard input if none, or for `-`
+        files: Vec<PathBuf>,
+    },
+    /// Read transmissions: JSON Lines in, elements out
+    Parse {
+        /// Files to read; standard input if none, or for `-`
+        files: Vec<PathBuf>,
+    },
+    /// Check grammar, airports and scenarios, and run every example of the grammar
+    Check {
+        /// Files to check; everything built in (and `--grammar`) if none
+        files: Vec<PathBuf>,
+    },
+    /// Explain an element, a phrase, a rule or a word, with its source
+    Explain {
+        /// An element (`level`), a phrase (`runway.line-up`), a rule (`order.kept`) or words (`line up`)
+        #[arg(required = true, num_args = 1..)]
+        what: Vec<String>,
+        /// Rule set to explain it in
+        #[arg(long, value_name = "RULES", default_value = "icao")]
+        standard: StandardName,
+    },
+}

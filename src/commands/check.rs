@@ -1,0 +1,86 @@
+//! `check`: everything that is wrong with the data, in one go.
+
+use crate::contract::RuleSets;
+use crate::diagnostic::{self, Diagnostic, count};
+use crate::element::Standard;
+use crate::error::{Error, Result, exit};
+use crate::grammar::check::check_examples;
+use crate::grammar::load;
+use crate::grammar::sets::{Sets, once};
+use crate::rules::RuleSet;
+use crate::scenario::load::{Kind, Library, kind};
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Checks `files`, or all that is built in, and returns the exit status. Problems go to `err`.
+///
+/// # Errors
+/// A file can't be read, or the output can't be written.
+pub fn run(files: &[PathBuf], sets: &Sets, styled: bool, out: &mut dyn Write, err: &mut dyn Write) -> Result<u8> {
+    let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
+    let library = Library::new(&rules);
+    let mut found: Vec<Diagnostic> = Vec::new();
+    let summary = if files.is_empty() {
+        let (mut phrases, mut examples) = (0, 0);
+        for standard in Standard::ALL {
+            let (problems, counted) = check_examples(&sets.get(standard));
+            found.extend(problems);
+            phrases = phrases.max(counted.phrases);
+            examples += counted.examples;
+        }
+        let (problems, scenarios, airports) = library.check_builtin();
+        found.extend(problems);
+        format!(
+            "{}, {}, {} and {} checked",
+            count(phrases, "phrase"),
+            count(examples, "example"),
+            count(scenarios, "scenario"),
+            count(airports, "airport")
+        )
+    } else {
+        for path in files {
+            found.extend(check_file(path, &library)?);
+        }
+        format!("{} checked", count(files.len(), "file"))
+    };
+    let found = once(found);
+    if found.is_empty() {
+        writeln!(out, "no problems: {summary}")?;
+        return Ok(exit::DONE);
+    }
+    write!(err, "{}", diagnostic::render(&found, styled))?;
+    writeln!(err, "{summary}")?;
+    Ok(exit::PROBLEMS)
+}
+
+fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
+    let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.to_owned(), cause })?;
+    if kind(&bytes) != Some(Kind::Grammar) {
+        return library.check(path);
+    }
+    // A grammar file is checked as part of the rule set whose folder it lies in; the base otherwise.
+    let standard = path
+        .parent()
+        .and_then(Path::file_name)
+        .and_then(|f| f.to_str())
+        .and_then(Standard::parse)
+        .unwrap_or(Standard::Icao);
+    let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
+    let shown = path.to_string_lossy().replace('\\', "/");
+    let own = format!("{}/{file}", standard.name());
+    let placed = if shown.ends_with(&own) { shown.clone() } else { format!("{shown}@{own}") };
+    let mut files: Vec<(&str, &[u8])> = crate::grammar::builtin_files()
+        .iter()
+        .filter(|f| !f.0.ends_with(&format!("/{own}")))
+        .map(|f| (f.0, f.1.as_bytes()))
+        .collect();
+    files.push((&placed, &bytes));
+    let problems = match load::load(files.into_iter(), standard).and_then(RuleSet::compile) {
+        Ok(rules) => check_examples(&rules).0,
+        Err(problems) => problems,
+    };
+    let here = problems.into_iter().filter(|d| d.path == placed);
+    Ok(here.map(|d| Diagnostic { path: shown.clone(), ..d }).collect())
+}

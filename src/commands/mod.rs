@@ -1,0 +1,6 @@
+//! One thin file for each command: gather, call the library, write.
+
+pub mod check;
+pub mod explain;
+pub mod lines;
+pub mod practise;

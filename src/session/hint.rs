@@ -1,0 +1,146 @@
+//! Hints before a reply and the rules behind the last one, in words.
+
+use super::screen::{Row, Tone, columns, hang};
+use crate::element::{Element, Standard};
+use crate::feedback::{INDENT, LEAD, label, tone};
+use crate::judge::judgement::Finding;
+use crate::scenario::play::Due;
+use crate::text::speak::spoken;
+
+/// The rule behind each finding of a reply.
+#[must_use]
+pub fn why_rows(findings: &[Finding], width: usize) -> Vec<Row> {
+    if findings.is_empty() {
+        return vec![Row::of(
+            Tone::Plain,
+            format!("{LEAD}There is nothing to explain yet: no finding so far."),
+        )];
+    }
+    let mut rows = Vec::new();
+    for finding in findings {
+        let head = format!(
+            "{} {} ({})",
+            label(finding.element),
+            finding.fault.name(),
+            finding.severity.name()
+        );
+        rows.push(Row::of(tone(finding.severity), format!("{LEAD}{head}")));
+        for text in [finding.element.doc(), finding.why.trim()]
+            .into_iter()
+            .filter(|t| !t.is_empty())
+        {
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                INDENT + 2,
+                Tone::Plain,
+                text,
+                width,
+            ));
+        }
+        if !finding.rule.is_empty() {
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                INDENT + 2,
+                Tone::Plain,
+                &format!("Source: {}", finding.rule),
+                width,
+            ));
+        }
+        if !finding.id.is_empty() {
+            let more = format!("More: hearback explain {}", finding.id);
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                INDENT + 2,
+                Tone::Faint,
+                &more,
+                width,
+            ));
+        }
+    }
+    rows
+}
+
+/// A hint: first which elements are due, then their form, then a right reply.
+#[must_use]
+pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<Row> {
+    if due.model.is_empty() {
+        return vec![Row::of(
+            Tone::Plain,
+            format!("{LEAD}Nobody wants an answer: press Enter and say nothing."),
+        )];
+    }
+    let names: Vec<String> = due.elements.iter().map(|e| label(*e)).collect();
+    match step {
+        0 => {
+            let text = match names.as_slice() {
+                [] => "Your callsign is answer enough.".to_owned(),
+                names => format!("Due: {}", names.join(", ")),
+            };
+            let mut rows = hang(
+                (Tone::Label, &format!("{LEAD}hint 1")),
+                INDENT + 8,
+                Tone::Plain,
+                &text,
+                width,
+            );
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                INDENT + 8,
+                Tone::Faint,
+                "/hint again shows the form",
+                width,
+            ));
+            rows
+        }
+        1 => {
+            let column = INDENT + 8 + names.iter().map(|n| columns(n)).max().unwrap_or(0) + 2;
+            let mut rows = vec![
+                Row::of(Tone::Label, format!("{LEAD}hint 2"))
+                    .and(Tone::Faint, "  with other values"),
+            ];
+            for element in &due.elements {
+                let label = format!("{LEAD}        {}", label(*element));
+                rows.extend(hang(
+                    (Tone::Plain, &label),
+                    column,
+                    Tone::Plain,
+                    &form(*element, due.call, standard),
+                    width,
+                ));
+            }
+            rows.extend(hang(
+                (Tone::Plain, LEAD),
+                INDENT + 8,
+                Tone::Faint,
+                "/hint again shows a right reply",
+                width,
+            ));
+            rows
+        }
+        _ => hang(
+            (Tone::Label, &format!("{LEAD}hint 3")),
+            INDENT + 8,
+            Tone::Plain,
+            &due.model,
+            width,
+        ),
+    }
+}
+
+/// How an element is said, with a value that is not the one wanted.
+fn form(element: Element, call: bool, standard: Standard) -> String {
+    match element {
+        Element::Callsign => match (call, standard) {
+            (true, _) => "after the station's name".to_owned(),
+            (false, Standard::Us) => "first or last".to_owned(),
+            (false, _) => "at the end".to_owned(),
+        },
+        Element::Instruction if call => "what you want, with \"request\" or \"ready\"".to_owned(),
+        Element::Instruction => "the verb you were given: hold short, cross, line up".to_owned(),
+        Element::Condition => "all of it, with the aircraft and where it is".to_owned(),
+        Element::Restriction => "the limit as it was given: above, until, or less".to_owned(),
+        Element::Traffic => "the aircraft you were told about".to_owned(),
+        Element::Unit => "place and function: \"Skerrow Tower\"".to_owned(),
+        _ => format!("as in \"{}\"", spoken(standard, element, element.example())),
+    }
+}

@@ -1,0 +1,126 @@
+//! The prompt on a real terminal: a handful of sessions in a pseudo-terminal.
+#![cfg(unix)]
+
+use expectrl::process::unix::WaitStatus;
+use expectrl::session::OsSession;
+use expectrl::{ControlCode, Eof, Expect, Session};
+use std::io::Write;
+use std::process::Command;
+use std::time::Duration;
+
+/// A session of the program, or `None` (said aloud) where there is no pseudo-terminal.
+fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_hearback"));
+    command
+        .args(["practise", "skerrow-departure", "--seed", "4173"])
+        .env("TERM", "xterm")
+        .env("NO_COLOR", "1")
+        .env("HOME", home)
+        .env("XDG_STATE_HOME", home)
+        .env_remove("COLUMNS");
+    let mut session = match Session::spawn(command) {
+        Ok(session) => session,
+        Err(error) => {
+            let _ = writeln!(
+                std::io::stderr(),
+                "skipped: no pseudo-terminal here ({error})"
+            );
+            return None;
+        }
+    };
+    session
+        .get_process_mut()
+        .set_window_size(columns, 30)
+        .expect("the window has a size");
+    session.set_expect_timeout(Some(Duration::from_secs(20)));
+    Some(session)
+}
+
+fn end(mut session: OsSession, status: i32) {
+    session.expect(Eof).expect("the program ends");
+    let ended = session.get_process().wait().expect("it leaves a status");
+    assert!(
+        matches!(ended, WaitStatus::Exited(_, code) if code == status),
+        "{ended:?}"
+    );
+}
+
+#[test]
+fn the_prompt_takes_a_call_and_ctrl_d_gives_the_debrief() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start(100, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("skerrow delivery, whimbrel 214, stand 21, information foxtrot, request clearance to tarnmoor").expect("sent");
+    session
+        .expect("first key after")
+        .expect("the time to the first key");
+    session
+        .expect("cleared to Tarnmoor")
+        .expect("the clearance");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("Debrief").expect("the debrief");
+    session.expect("--seed 4173").expect("how to fly it again");
+    end(session, 0);
+}
+
+#[test]
+fn ctrl_c_drops_the_line_and_twice_stops() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start(100, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send("skerrow deli").expect("sent");
+    session.expect("deli").expect("the echo");
+    session.send(ControlCode::EndOfText).expect("sent");
+    session.expect("Line dropped").expect("a note");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfText).expect("sent");
+    session.expect("Stopped").expect("a note");
+    end(session, 130);
+}
+
+#[test]
+fn the_arrow_brings_back_the_line_before() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start(100, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("/notes").expect("sent");
+    session.expect("No clearance").expect("the notes");
+    session.expect("radio> ").expect("a prompt");
+    session.send("\u{1b}[A").expect("sent");
+    session.expect("/notes").expect("the line before");
+    session.send("\r").expect("sent");
+    session.expect("No clearance").expect("the notes again");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    end(session, 0);
+    let kept =
+        std::fs::read_to_string(home.path().join("hearback/history")).expect("the history is kept");
+    assert!(kept.contains("/notes"), "{kept}");
+}
+
+#[test]
+fn a_narrow_window_is_wrapped_for() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start(44, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("/help").expect("sent");
+    let shown = session.expect("radio> ").expect("a prompt");
+    let text = String::from_utf8_lossy(shown.before()).into_owned();
+    let widest = text
+        .lines()
+        .filter(|l| !l.contains('\u{1b}'))
+        .map(|l| l.trim_end().chars().count())
+        .max();
+    assert!(widest.is_some_and(|w| w <= 44), "{text}");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    end(session, 0);
+}
