@@ -1,20 +1,17 @@
-//! Whole sessions: golden transcripts, flights flown by the model replies, and what the other voice makes of replies.
+//! Whole sessions: golden transcripts, flights flown by the model replies, and the state machine behind them.
 
 mod golden;
 
 use golden::{data, golden};
-use hearback::callsign::Callsign;
 use hearback::diagnostic::render;
 use hearback::element::{Standard, Verdict};
 use hearback::error::Error;
-use hearback::judge::{Situation, judge};
 use hearback::rules::RuleSet;
 use hearback::scenario::Scenario;
 use hearback::scenario::draw::{Exchange, Flight, Turn, draw};
 use hearback::scenario::load::{Library, builtin_ids};
 use hearback::scenario::play::{Action, Attempt, Event, Play};
 use hearback::session::console::{Input, Script, Timing};
-use hearback::session::respond::{Response, Said, Voice};
 use hearback::session::{Ending, Look, Session};
 use std::sync::Arc;
 use std::time::Duration;
@@ -384,135 +381,4 @@ fn strange_replies_do_no_harm() {
         !shown.chars().any(|c| c.is_control() && c != '\n'),
         "an escape reached the screen"
     );
-}
-
-/// What the other voice says to a reply, or nothing.
-#[track_caller]
-fn answer(standard: Standard, say: &str, reply: &str, tries: u8) -> Option<String> {
-    let rules = rules(standard);
-    let callsign = Callsign::parse("Whimbrel 214").expect("a callsign");
-    let situation = Situation {
-        callsign,
-        shortened: false,
-    };
-    let spoken = situation.callsign.spoken(standard);
-    let judgement = judge(&rules, &situation, say, reply);
-    let voice = Voice {
-        standard,
-        callsign: &spoken,
-        station: "Skerrow Tower",
-    };
-    let said = Said {
-        text: say,
-        items: &judgement.said,
-    };
-    match voice.to_readback(said, &judgement, tries) {
-        Response::Accept(text) => text,
-        Response::Again { text, .. } => Some(text),
-    }
-}
-
-#[test]
-fn the_other_voice_answers_by_its_rule_set() {
-    use Standard::{Eu, Icao, Uk, Us};
-    let climb = "Whimbrel two one four, climb to flight level eight zero";
-    let wrong = "climbing flight level niner zero, whimbrel 214";
-    let us_climb = "Whimbrel two fourteen, climb and maintain eight thousand";
-    let us_wrong = "climb and maintain niner thousand, whimbrel 214";
-    let short = "Whimbrel two one four, taxi to holding point Bravo one, runway two seven, via Alfa, hold short of runway one five";
-    let rows = [
-        (
-            Icao,
-            climb,
-            "climbing flight level eight zero, whimbrel 214",
-            0,
-            None,
-        ),
-        (
-            Icao,
-            climb,
-            wrong,
-            0,
-            Some("Whimbrel two one four, negative, I say again, climb to flight level eight zero"),
-        ),
-        (
-            Eu,
-            climb,
-            wrong,
-            0,
-            Some("Whimbrel two one four, negative, I say again, climb to flight level eight zero"),
-        ),
-        (
-            Icao,
-            climb,
-            "roger, whimbrel 214",
-            0,
-            Some("Whimbrel two one four, read back"),
-        ),
-        (
-            Icao,
-            climb,
-            "climbing flight level eight zero",
-            0,
-            Some("Confirm Whimbrel two one four"),
-        ),
-        (
-            Uk,
-            climb,
-            "climbing flight level eight zero",
-            0,
-            Some("Confirm call sign"),
-        ),
-        (
-            Us,
-            us_climb,
-            us_wrong,
-            0,
-            Some("Whimbrel two fourteen, negative, I say again, climb and maintain eight thousand"),
-        ),
-        (
-            Icao,
-            "Whimbrel two one four, turn left heading two one zero, squawk four five two one",
-            "right heading two one zero, squawk four five two one, whimbrel 214",
-            0,
-            Some("Whimbrel two one four, negative, I say again, turn left heading two one zero"),
-        ),
-        (
-            Icao,
-            short,
-            "holding point bravo one, runway two seven, via alfa, whimbrel 214",
-            0,
-            Some("Whimbrel two one four, negative, I say again, hold short of runway one five"),
-        ),
-        (
-            Icao,
-            "Whimbrel two one four, wind two six zero degrees one zero knots, runway two seven, cleared for take-off",
-            "runway two six, cleared for take-off, whimbrel 214",
-            0,
-            Some(
-                "Whimbrel two one four, negative, I say again, runway two seven, cleared for take-off",
-            ),
-        ),
-        (
-            Icao,
-            "Whimbrel two one four, behind the landing A three two zero on short final, line up and wait runway two seven, behind",
-            "behind the landing a320 on short final, line up and wait runway two seven, behind, whimbrel 214",
-            0,
-            Some("Whimbrel two one four, correct"),
-        ),
-        (
-            Us,
-            "Whimbrel two fourteen, runway three six left, taxi via Alfa, hold short of runway two seven",
-            "whimbrel 214",
-            0,
-            Some("Whimbrel two fourteen, read back hold short instructions"),
-        ),
-    ];
-    for (standard, say, reply, tries, expected) in rows {
-        assert_eq!(
-            answer(standard, say, reply, tries).as_deref(),
-            expected,
-            "{standard}: {say}: {reply}"
-        );
-    }
 }

@@ -306,7 +306,9 @@ impl Case<'_> {
                 continue;
             }
             if need.kind == PhraseKind::Question {
-                if need.heard.slot.is_none() && !answered {
+                let complied = need.duty == Duty::Acknowledge && wilco;
+                let repeated = self.heard.heard.iter().any(|h| h.phrase.is_some() && h.phrase == need.heard.phrase);
+                if need.heard.slot.is_none() && !answered && !complied && !repeated {
                     self.push_missing(&need);
                 }
                 continue;
@@ -447,6 +449,17 @@ impl Case<'_> {
                 continue;
             }
             let clause = |h: &Heard| h.clause == heard.clause;
+            // What was only announced came back as a clearance.
+            let only_news = || {
+                let mut owners = self.needs.list.iter().filter(|n| n.matched.is_some_and(|j| clause(&self.heard.heard[j])));
+                owners.clone().next().is_some() && owners.all(|n| matches!(n.duty, Duty::None | Duty::Acknowledge))
+            };
+            if heard.slot.is_none() && phrase.hazard == Some(Severity::Critical) && phrase.duty(Element::Instruction) == Duty::ReadBack && only_news() {
+                named.push(heard.clause);
+                let finding = self.stray(&heard, phrase, Severity::Critical);
+                self.findings.push(finding);
+                continue;
+            }
             let level = heard.element == Element::Level;
             let clause_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_some());
             let instruction_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_none());
@@ -478,20 +491,24 @@ impl Case<'_> {
                 continue;
             }
             named.push(heard.clause);
-            let (rule, why, id) = (phrase.source.clone(), phrase.why.clone(), phrase.id.clone());
-            let given = Some(self.text_of(&heard));
-            self.findings.push(Finding {
-                element: heard.element,
-                fault: Fault::Wrong,
-                severity,
-                expected: None,
-                given,
-                span: Some(heard.value_span),
-                rule: rule,
-                why: why,
-                better: None,
-                id: id,
-            });
+            let finding = self.stray(&heard, phrase, severity);
+            self.findings.push(finding);
+        }
+    }
+
+    /// A finding about something that was never given.
+    fn stray(&self, heard: &Heard, phrase: &crate::rules::Phrase, severity: Severity) -> Finding {
+        Finding {
+            element: heard.element,
+            fault: Fault::Wrong,
+            severity,
+            expected: None,
+            given: Some(self.text_of(heard)),
+            span: Some(heard.value_span),
+            rule: phrase.source.clone(),
+            why: phrase.why.clone(),
+            better: None,
+            id: phrase.id.clone(),
         }
     }
 

@@ -5,7 +5,7 @@ use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
 use crate::parse::slots::{Builtin, Match, form};
 use crate::parse::{Heard, Parsed, canonical};
-use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef, Template};
+use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef, Template};
 use crate::text::speak;
 use crate::value::Value;
 
@@ -22,7 +22,7 @@ struct Filled {
 pub(crate) fn model(case: &Case<'_>) -> String {
     let rules = case.rules;
     let mut out = String::with_capacity(160);
-    let (mut wilco, mut question) = (false, false);
+    let (mut wilco, mut question, mut delay) = (false, false, false);
     let list = &case.needs.list;
     let mut filled: Vec<Filled> = Vec::with_capacity(8);
     let mut words: Vec<u16> = Vec::with_capacity(16);
@@ -35,7 +35,16 @@ pub(crate) fn model(case: &Case<'_>) -> String {
         let phrase = &rules.phrases[p as usize];
         let owed = list.iter().filter(|n| n.heard.clause == clause).map(|n| n.duty).max().unwrap_or_default();
         match phrase.kind {
-            PhraseKind::Question if !phrase.own_model => question = true,
+            PhraseKind::Question => match &phrase.model {
+                // The answer is a value that only the pilot knows.
+                Some(template) if phrase.own_model && template.has_slot() => delay = true,
+                Some(template) if phrase.own_model => {
+                    let said = Speech { rules, parsed: case.said, text: case.say };
+                    clause_words(case, &need.heard, &mut words);
+                    said.render(template, &words, &mut [], false, &mut out, 0);
+                }
+                _ => question = true,
+            },
             _ if owed == Duty::Acknowledge => wilco = true,
             _ if owed == Duty::None => {}
             _ => {
@@ -71,7 +80,12 @@ pub(crate) fn model(case: &Case<'_>) -> String {
         }
         out.push_str(word);
     };
-    if question && out.is_empty() {
+    if rules.on(FormRule::LevelNoTo) && out.contains("to flight level") {
+        out = out.replace("to flight level", "flight level");
+    }
+    if delay && out.is_empty() {
+        part("stand by", &mut out);
+    } else if question && out.is_empty() {
         part(if rules.standard == Standard::Us { "affirmative" } else { "affirm" }, &mut out);
     } else if wilco {
         part("wilco", &mut out);

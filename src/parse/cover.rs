@@ -654,16 +654,17 @@ impl Work<'_> {
                 return;
             }
         }
+        let asked = self.phrases.contains(&accept.phrase);
         let base = match phrase.kind {
             PhraseKind::Fragment => FRAGMENT,
             // A pilot hardly repeats a question or news, and reads back before he reports.
             PhraseKind::Question if self.pilot => PHRASE + 2,
             PhraseKind::Information if self.pilot => PHRASE + 1,
-            PhraseKind::Call if self.pilot => PHRASE + 2,
+            PhraseKind::Call if self.pilot && !asked => PHRASE + 2,
             _ => PHRASE,
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };
-        let asked = if self.phrases.contains(&accept.phrase) { -1 } else { 0 };
+        let asked = if asked { -1 } else { 0 };
         let total = base + cost + variant + asked + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
             self.found =
