@@ -173,7 +173,8 @@ pub struct RuleSet {
     pub(crate) symbols: Vec<Symbol>,
     pub(crate) slots: Vec<DataSlot>,
     pub(crate) phrases: Vec<Phrase>,
-    pub(crate) instructions: Vec<String>,
+    /// Kind of each phrase: all that the search needs to know of it.
+    pub(crate) kinds: Vec<PhraseKind>,
     pub(crate) form_rules: [Rule; FORM_RULES.len()],
     /// Examples that the content check runs.
     pub examples: Vec<ExampleCase>,
@@ -354,8 +355,7 @@ impl Compiler {
         if !self.problems.is_empty() {
             return Err(self.problems);
         }
-        let mut automaton = builder.build();
-        automaton.prepare(&self.symbols, &marks, self.lexicon.len());
+        let automaton = Automaton::new(builder.build(), &self.symbols, &marks, self.lexicon.len());
         let by_id = phrases.iter().zip(0u16..).map(|(p, i)| (p.id.to_string(), i)).collect();
         Ok(RuleSet {
             standard: self.standard,
@@ -363,8 +363,8 @@ impl Compiler {
             automaton,
             symbols: self.symbols,
             slots,
+            kinds: phrases.iter().map(|p| p.kind).collect(),
             phrases,
-            instructions: self.instructions,
             form_rules,
             examples,
             by_id,

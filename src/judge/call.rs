@@ -51,7 +51,7 @@ pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[
             let phrase = rules.phrase_index(call);
             let instruction = phrase.and_then(|p| rules.phrases[p as usize].instruction.as_ref().map(|_| p));
             let blank = crate::span::Span::default();
-            let base = Heard { element: Element::Instruction, slot: None, span: blank, value_span: blank, clause: 0, phrase, variant: 0, at: 0 };
+            let base = Heard { element: Element::Instruction, slot: None, span: blank, value_span: blank, clause: 0, phrase, at: 0 };
             for &(element, start, end) in &places {
                 if let Some((slot, found)) = read_value(rules, said, element, start, end) {
                     let heard = Heard { element, slot: Some((slot, found)), ..base };

@@ -3,7 +3,7 @@
 use super::Situation;
 use crate::element::Element;
 use crate::parse::address::Address;
-use crate::parse::cover::{Hint, Piece};
+use crate::parse::cover::{Hint, Piece, first_digits};
 use crate::parse::{Heard, Parsed};
 use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
 use crate::parse::slots::Builtin;
@@ -163,7 +163,7 @@ impl Needs {
                 }
                 _ => "",
             };
-            out.push(Hint { element: need.heard.element, slot, value: found.value, name });
+            out.push(Hint { element: need.heard.element, slot, value: found.value, name, digits: first_digits(&found.value) });
         }
         out
     }

@@ -128,11 +128,11 @@ impl Builder {
         set.sort_unstable();
     }
 
-    pub(crate) fn build(self) -> Automaton {
-        let mut out = Automaton::default();
+    pub(crate) fn build(self) -> Raw {
+        let mut out = Raw::default();
         let mut known: FxHashMap<Vec<u32>, u32> = FxHashMap::default();
         let mut work: Vec<Vec<u32>> = Vec::new();
-        let mut intern = |set: Vec<u32>, out: &mut Automaton, work: &mut Vec<Vec<u32>>| -> u32 {
+        let mut intern = |set: Vec<u32>, out: &mut Raw, work: &mut Vec<Vec<u32>>| -> u32 {
             *known.entry(set).or_insert_with_key(|set| {
                 work.push(set.clone());
                 out.slots.push(Vec::new());
@@ -199,19 +199,48 @@ impl Builder {
 /// A set of slots: the matcher's own first, then those of the grammar.
 pub(crate) type SlotSet = u128;
 
-/// The deterministic graph. States are numbers.
+/// The deterministic graph as it is built: states are numbers.
 #[derive(Debug, Default)]
-pub(crate) struct Automaton {
+pub(crate) struct Raw {
     words: FxHashMap<u64, u32>,
     slots: Vec<Vec<(u16, u32)>>,
     accepts: Vec<Vec<Accept>>,
+    controller: u32,
+    pilot: u32,
+    slot_roots: Vec<u32>,
+}
+
+/// One state: where its words, slots and ends lie in the shared lists.
+#[derive(Debug, Clone, Copy, Default)]
+struct Node {
+    /// Slots that leave it.
+    leaving: SlotSet,
+    /// First word in `words`, or first cell of a table in `tables` if `many`.
+    words: u32,
+    edges: u32,
+    ranges: u32,
+    accepts: u32,
+    word_count: u16,
+    accept_count: u16,
+    many: bool,
+}
+
+/// A state with more words than this has a table of all words.
+const MANY: usize = 24;
+
+/// The deterministic graph, laid out so that a step touches little memory.
+#[derive(Debug, Default)]
+pub(crate) struct Automaton {
+    nodes: Vec<Node>,
+    words: Vec<(WordId, u32)>,
+    tables: Vec<u32>,
+    edges: Vec<(u16, u32)>,
+    /// For each state, where the edges of its slots begin and how many, in the order of the bits of `leaving`.
+    ranges: Vec<(u16, u16)>,
+    accepts: Vec<Accept>,
     pub(crate) controller: u32,
     pub(crate) pilot: u32,
     slot_roots: Vec<u32>,
-    /// Slots that leave each state.
-    leaving: Vec<SlotSet>,
-    /// For each state, where the edges of its slots begin, in the order of the bits of `leaving`.
-    ranges: Vec<Vec<(u16, u16)>>,
     /// Slots that can begin with a word.
     by_word: Vec<SlotSet>,
     /// Slots that can begin with an atom of a kind: digit, letter, name, decimal.
@@ -312,17 +341,20 @@ pub(crate) enum First {
 impl Automaton {
     #[inline]
     pub(crate) fn word(&self, state: u32, word: WordId) -> Option<u32> {
-        self.words.get(&(u64::from(state) << 16 | u64::from(word))).copied()
-    }
-
-    #[inline]
-    pub(crate) fn slots(&self, state: u32) -> &[(u16, u32)] {
-        &self.slots[state as usize]
+        let node = &self.nodes[state as usize];
+        if node.many {
+            let next = self.tables[node.words as usize + word as usize];
+            return (next != u32::MAX).then_some(next);
+        }
+        let first = node.words as usize;
+        self.words[first..first + node.word_count as usize].iter().find(|w| w.0 == word).map(|w| w.1)
     }
 
     #[inline]
     pub(crate) fn accepts(&self, state: u32) -> &[Accept] {
-        &self.accepts[state as usize]
+        let node = &self.nodes[state as usize];
+        let first = node.accepts as usize;
+        &self.accepts[first..first + node.accept_count as usize]
     }
 
     pub(crate) fn slot_root(&self, slot: u16) -> Option<u32> {
@@ -332,15 +364,17 @@ impl Automaton {
     /// Slots that leave a state.
     #[inline]
     pub(crate) fn leaving(&self, state: u32) -> SlotSet {
-        self.leaving[state as usize]
+        self.nodes[state as usize].leaving
     }
 
-    /// Edges of the slot with bit `bit` that leave `state`: a range of `slots(state)`.
+    /// Edges of the slot with bit `bit` that leave `state`: symbol and next state.
     #[inline]
-    pub(crate) fn edges(&self, state: u32, bit: u32) -> std::ops::Range<usize> {
-        let below = self.leaving[state as usize] & ((1u128 << bit) - 1);
-        let (first, count) = self.ranges[state as usize][below.count_ones() as usize];
-        first as usize..first as usize + count as usize
+    pub(crate) fn edges(&self, state: u32, bit: u32) -> &[(u16, u32)] {
+        let node = &self.nodes[state as usize];
+        let below = node.leaving & ((1u128 << bit) - 1);
+        let (first, count) = self.ranges[node.ranges as usize + below.count_ones() as usize];
+        let first = node.edges as usize + first as usize;
+        &self.edges[first..first + count as usize]
     }
 
     /// Slots that can begin with an atom; of a digit, `unit` is the word behind its run of digits.
@@ -372,10 +406,66 @@ impl Automaton {
         self.by_unit[unit as usize]
     }
 
-    /// Prepares the search: which slots can begin with what, and which edges belong to which slot.
-    pub(crate) fn prepare(&mut self, symbols: &[Symbol], marks: &Marks, words: usize) {
+    /// Lays out a graph and prepares the search: which slots can begin with what.
+    pub(crate) fn new(raw: Raw, symbols: &[Symbol], marks: &Marks, words: usize) -> Self {
         let bit = |symbol: u16| symbols[symbol as usize].slot.bit();
-        self.by_word = vec![0; words];
+        let mut by_state: Vec<Vec<(WordId, u32)>> = vec![Vec::new(); raw.slots.len()];
+        for (&key, &next) in &raw.words {
+            let state = usize::try_from(key >> 16).unwrap_or(0);
+            by_state[state].push((WordId::try_from(key & 0xffff).unwrap_or(0), next));
+        }
+        let mut new = Self {
+            controller: raw.controller,
+            pilot: raw.pilot,
+            slot_roots: raw.slot_roots.clone(),
+            by_word: vec![0; words],
+            ..Self::default()
+        };
+        new.begin(&raw, &by_state, marks, &bit);
+        let place = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        let small = |n: usize| u16::try_from(n).unwrap_or(u16::MAX);
+        for ((mut edges, accepts), mut list) in raw.slots.into_iter().zip(raw.accepts).zip(by_state) {
+            let mut node = Node {
+                edges: place(new.edges.len()),
+                ranges: place(new.ranges.len()),
+                accepts: place(new.accepts.len()),
+                accept_count: small(accepts.len()),
+                word_count: small(list.len()),
+                many: list.len() > MANY,
+                ..Node::default()
+            };
+            if node.many {
+                node.words = place(new.tables.len());
+                let first = new.tables.len();
+                new.tables.resize(first + words, u32::MAX);
+                for (word, next) in list {
+                    new.tables[first + word as usize] = next;
+                }
+            } else {
+                node.words = place(new.words.len());
+                list.sort_unstable();
+                new.words.extend(list);
+            }
+            edges.sort_by_key(|e| (bit(e.0), e.0));
+            for (i, edge) in edges.iter().enumerate() {
+                let this = 1u128 << bit(edge.0);
+                if node.leaving & this == 0 {
+                    new.ranges.push((small(i), 0));
+                    node.leaving |= this;
+                }
+                if let Some(last) = new.ranges.last_mut() {
+                    last.1 += 1;
+                }
+            }
+            new.edges.extend(edges);
+            new.accepts.extend(accepts);
+            new.nodes.push(node);
+        }
+        new
+    }
+
+    /// Finds what each slot can begin with.
+    fn begin(&mut self, raw: &Raw, by_state: &[Vec<(WordId, u32)>], marks: &Marks, bit: &dyn Fn(u16) -> u32) {
         for &builtin in Builtin::ALL {
             let set = 1u128 << SlotRef::Builtin(builtin).bit();
             let (kinds, begin) = builtin.begins(marks);
@@ -386,11 +476,6 @@ impl Automaton {
                 self.by_word[word as usize] |= set;
             }
         }
-        let mut first_words: FxHashMap<u32, Vec<WordId>> = FxHashMap::default();
-        for &key in self.words.keys() {
-            let state = u32::try_from(key >> 16).unwrap_or(u32::MAX);
-            first_words.entry(state).or_default().push(WordId::try_from(key & 0xffff).unwrap_or(0));
-        }
         for unit in Unit::ALL {
             self.by_unit[unit as usize] = unit.builtins().iter().fold(0, |set, &b| set | 1 << SlotRef::Builtin(b).bit());
         }
@@ -398,16 +483,16 @@ impl Automaton {
         let mut changed = true;
         while changed {
             changed = false;
-            for (slot, &root) in self.slot_roots.iter().enumerate() {
+            for (slot, &root) in raw.slot_roots.iter().enumerate() {
                 if root == u32::MAX {
                     continue;
                 }
                 let set = 1u128 << (Builtin::ALL.len() + slot);
-                for &word in first_words.get(&root).map_or(&[][..], Vec::as_slice) {
+                for &(word, _) in &by_state[root as usize] {
                     changed |= self.by_word[word as usize] & set == 0;
                     self.by_word[word as usize] |= set;
                 }
-                let inner = self.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
+                let inner = raw.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
                 for have in self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut()) {
                     if *have & inner != 0 && *have & set == 0 {
                         *have |= set;
@@ -415,23 +500,6 @@ impl Automaton {
                     }
                 }
             }
-        }
-        for edges in &mut self.slots {
-            edges.sort_by_key(|e| (bit(e.0), e.0));
-            let mut ranges: Vec<(u16, u16)> = Vec::new();
-            let mut set = 0u128;
-            for (i, edge) in edges.iter().enumerate() {
-                let this = 1u128 << bit(edge.0);
-                if set & this == 0 {
-                    ranges.push((u16::try_from(i).unwrap_or(u16::MAX), 0));
-                    set |= this;
-                }
-                if let Some(last) = ranges.last_mut() {
-                    last.1 += 1;
-                }
-            }
-            self.leaving.push(set);
-            self.ranges.push(ranges);
         }
     }
 }

@@ -28,6 +28,8 @@ pub(crate) struct Hint<'t> {
     pub(crate) value: Value,
     /// The name as it was transmitted, if the value is a name of one word.
     pub(crate) name: &'t str,
+    /// Digits that its bare form can begin with, as bits.
+    pub(crate) digits: u16,
 }
 
 /// What a stretch of the text is.
@@ -186,7 +188,7 @@ fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &mut Vec<Sl
     let marks = &rules.marks;
     let mut expected = [0 as SlotSet; 10];
     for hint in hints {
-        let digits = first_digits(&hint.value);
+        let digits = hint.digits;
         for (d, set) in expected.iter_mut().enumerate() {
             if digits & (1 << d) != 0 {
                 *set |= 1 << hint.slot.bit();
@@ -218,7 +220,7 @@ fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &mut Vec<Sl
 }
 
 /// The digits with which a value can begin, as bits.
-fn first_digits(value: &Value) -> u16 {
+pub(crate) fn first_digits(value: &Value) -> u16 {
     let head = |mut n: u32| {
         while n >= 10 {
             n /= 10;
@@ -376,7 +378,7 @@ impl Work<'_> {
     /// Bare forms of an expected value.
     fn hint(&mut self, i: usize, number: u8, hint: &Hint<'_>) {
         let atom = &self.view.atoms[i];
-        if atom.is(FILLER) {
+        if atom.is(FILLER) || atom.kind == Kind::Digit && hint.digits & (1 << atom.value) == 0 {
             return;
         }
         let ready = match hint.value {
@@ -547,7 +549,7 @@ impl Work<'_> {
         while open != 0 {
             let bit = open.trailing_zeros();
             open &= open - 1;
-            let edges = &rules.automaton.slots(state)[rules.automaton.edges(state, bit)];
+            let edges = rules.automaton.edges(state, bit);
             let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
             for (m, &(_, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
                 let found = self.s.matches[m as usize];
@@ -584,7 +586,7 @@ impl Work<'_> {
         while open != 0 {
             let bit = open.trailing_zeros();
             open &= open - 1;
-            let edges = &rules.automaton.slots(state)[rules.automaton.edges(state, bit)];
+            let edges = rules.automaton.edges(state, bit);
             let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
             for (m, &(symbol, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
                 let found = self.s.matches[m as usize];
@@ -638,12 +640,12 @@ impl Work<'_> {
     }
 
     fn accept(&mut self, accept: Accept, end: usize, cost: i32, path: Path) {
-        let phrase = &self.rules.phrases[accept.phrase as usize];
+        let kind = self.rules.kinds[accept.phrase as usize];
         // A phrase that is all slots, or begins with one, needs the marker word there.
         for (k, bind) in self.s.stack.iter().enumerate() {
             let found = &self.s.matches[bind.found as usize];
             let builtin = matches!(self.rules.symbols[bind.symbol as usize].slot, SlotRef::Builtin(_));
-            let fragment = phrase.kind == PhraseKind::Fragment;
+            let fragment = kind == PhraseKind::Fragment;
             let leading = k == 0 && found_starts_at(found, self.start);
             let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
             if builtin
@@ -655,7 +657,7 @@ impl Work<'_> {
             }
         }
         let asked = self.phrases.contains(&accept.phrase);
-        let base = match phrase.kind {
+        let base = match kind {
             PhraseKind::Fragment => FRAGMENT,
             // A pilot hardly repeats a question or news, and reads back before he reports.
             PhraseKind::Question if self.pilot => PHRASE + 2,

@@ -12,7 +12,7 @@ macro_rules! marks {
             functions: Vec<WordId>,
             makers: Vec<WordId>,
             vehicles: Vec<WordId>,
-            small: Vec<WordId>,
+            small: Vec<bool>,
         }
 
         impl Marks {
@@ -25,7 +25,12 @@ macro_rules! marks {
                 let functions = all(FUNCTIONS);
                 let makers = all(MAKERS);
                 let vehicles = all(VEHICLES);
-                let small = all(SMALL);
+                let ids = all(SMALL);
+                let most = ids.iter().max().map_or(0, |&w| w as usize + 1);
+                let mut small = vec![false; most];
+                for id in ids {
+                    small[id as usize] = true;
+                }
                 Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, small }
             }
         }
@@ -40,8 +45,7 @@ marks! {
     point "point"; position "position"; intersection "intersection"; and "and"; then "then"; via "via";
     taxiway "taxiway"; upper "upper"; kopter "kopter"; surface "surface"; wind "wind"; calm "calm"; at "at";
     gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
-    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; station "station"; all "all";
-    negative "negative"; i "i";
+    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super";
 }
 
 /// Words before the number of a stand.
@@ -63,7 +67,7 @@ const SMALL: &[&str] = &[
 impl Marks {
     /// True for *to*, *at*, *the* and the like.
     pub(crate) fn is_small(&self, word: WordId) -> bool {
-        self.small.contains(&word)
+        self.small.get(word as usize).copied().unwrap_or(false)
     }
     pub(crate) fn is_stand(&self, word: WordId) -> bool {
         word != 0 && self.stands.contains(&word)

@@ -42,7 +42,6 @@ pub(crate) struct Heard {
     pub(crate) clause: u16,
     /// Phrase it came from, if any.
     pub(crate) phrase: Option<u16>,
-    pub(crate) variant: u16,
     /// Atom before it, for words such as *to*.
     pub(crate) at: u16,
 }
@@ -103,7 +102,6 @@ impl Parsed {
                             value_span: span,
                             clause,
                             phrase: Some(accept.phrase),
-                            variant: accept.variant,
                             at: cover.start,
                         });
                     }
@@ -118,8 +116,7 @@ impl Parsed {
                                 value_span: self.span(found.from, found.to),
                                 clause,
                                 phrase: Some(accept.phrase),
-                                variant: accept.variant,
-                                at: found.start,
+                                    at: found.start,
                             });
                         }
                     }
@@ -134,7 +131,6 @@ impl Parsed {
                         value_span: self.span(found.from, found.to),
                         clause,
                         phrase: None,
-                        variant: 0,
                         at: cover.start,
                     });
                 }
