@@ -54,13 +54,15 @@ impl Callsign {
         let text = text.trim();
         let registration = is_registration(text);
         if registration {
-            let ident = text.bytes().filter(u8::is_ascii_alphanumeric).map(|b| b.to_ascii_uppercase()).collect();
+            let ident =
+                text.bytes().filter(u8::is_ascii_alphanumeric).map(|b| b.to_ascii_uppercase()).collect();
             return Some(Self { telephony: vec![], words: vec![], ident, heavy: None, registration });
         }
         let mut atoms = Vec::new();
         token::tokenize(base(), text, &mut atoms);
         token::settle_oh(&mut atoms);
-        let mut new = Self { telephony: vec![], words: vec![], ident: vec![], heavy: None, registration: false };
+        let mut new =
+            Self { telephony: vec![], words: vec![], ident: vec![], heavy: None, registration: false };
         let (heavy, superb) = (base().find("heavy"), base().find("super"));
         for atom in &atoms {
             match atom.kind {
@@ -230,4 +232,3 @@ fn is_registration(text: &str) -> bool {
         .as_ref()
         .is_some_and(|r| r.is_match(text))
 }
-

@@ -2,8 +2,8 @@
 
 use crate::callsign::Callsign;
 use crate::element::Standard;
-use crate::judge::{self, Situation};
 use crate::judge::judgement::{Finding, Judgement};
+use crate::judge::{self, Situation};
 use crate::parse::{self, Speaker};
 use crate::rules::RuleSet;
 use serde::{Deserialize, Serialize};
@@ -130,7 +130,8 @@ fn refuse(line: &[u8], number: u64, error: String, out: &mut Vec<u8>) -> bool {
 
 fn standard(name: Option<&str>) -> Result<Standard, String> {
     let name = name.unwrap_or("icao");
-    Standard::parse(name).ok_or_else(|| format!("unknown standard `{}`: icao, eu, uk or us", name.escape_debug()))
+    Standard::parse(name)
+        .ok_or_else(|| format!("unknown standard `{}`: icao, eu, uk or us", name.escape_debug()))
 }
 
 /// A message of serde_json without its place in the line, which is always line 1.
@@ -176,7 +177,10 @@ fn grade(sets: &dyn RuleSets, line: &[u8], out: &mut Vec<u8>) -> Result<(), Stri
 
 fn write_judgement(id: Option<&RawValue>, judged: &Judgement, out: &mut Vec<u8>) {
     let findings = judged.findings.iter().map(FindingOut::from).collect();
-    write(out, &GradeOut { id, verdict: judged.verdict.name(), score: judged.score, findings, model: &judged.model });
+    write(
+        out,
+        &GradeOut { id, verdict: judged.verdict.name(), score: judged.score, findings, model: &judged.model },
+    );
 }
 
 /// Parses one line; true if it was refused.
@@ -194,7 +198,9 @@ fn parse(sets: &dyn RuleSets, line: &[u8], out: &mut Vec<u8>) -> Result<(), Stri
     let speaker = match input.speaker.as_deref() {
         None | Some("controller") => Speaker::Controller,
         Some("pilot") => Speaker::Pilot,
-        Some(other) => return Err(format!("unknown speaker `{}`: controller or pilot", other.escape_debug())),
+        Some(other) => {
+            return Err(format!("unknown speaker `{}`: controller or pilot", other.escape_debug()));
+        }
     };
     let reading = parse::read(&rules, &input.text, speaker);
     let elements = reading

@@ -85,21 +85,12 @@ impl Findings {
     /// Nothing found yet in the file of that name and text.
     #[must_use]
     pub fn new(path: &str, source: &Arc<str>) -> Self {
-        Self {
-            path: path.to_owned(),
-            source: Arc::clone(source),
-            found: Vec::new(),
-        }
+        Self { path: path.to_owned(), source: Arc::clone(source), found: Vec::new() }
     }
 
     /// A problem in this file that is not yet noted.
     #[must_use]
-    pub fn problem(
-        &self,
-        code: &'static str,
-        span: Range<usize>,
-        title: impl Into<String>,
-    ) -> Diagnostic {
+    pub fn problem(&self, code: &'static str, span: Range<usize>, title: impl Into<String>) -> Diagnostic {
         Diagnostic::new(code, &self.path, &self.source, span, title)
     }
 
@@ -116,11 +107,7 @@ impl Findings {
             raw.starts_with('\'') && !raw.starts_with("\'\'\'")
                 || raw.starts_with('"') && !raw.starts_with("\"\"\"") && !raw.contains('\\')
         });
-        if literal {
-            value.start + 1 + inside.start..value.start + 1 + inside.end
-        } else {
-            value
-        }
+        if literal { value.start + 1 + inside.start..value.start + 1 + inside.end } else { value }
     }
 }
 
@@ -141,11 +128,7 @@ pub fn render(problems: &[Diagnostic], styled: bool) -> String {
         ))
     });
     sorted.dedup();
-    let renderer = if styled {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if styled { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for problem in &sorted {
         out.push_str(renderer.render(&[group(problem)]).trim_end());
@@ -153,11 +136,7 @@ pub fn render(problems: &[Diagnostic], styled: bool) -> String {
     }
     let mut files: Vec<&str> = sorted.iter().map(|d| d.path.as_str()).collect();
     files.dedup();
-    out.push_str(&format!(
-        "{} in {}\n",
-        count(sorted.len(), "error"),
-        count(files.len(), "file")
-    ));
+    out.push_str(&format!("{} in {}\n", count(sorted.len(), "error"), count(files.len(), "file")));
     out
 }
 
@@ -165,15 +144,8 @@ fn group(problem: &Diagnostic) -> Group<'_> {
     let range = place(problem);
     let snippet = Snippet::source(&*problem.source)
         .path(clean(&problem.path))
-        .annotation(
-            AnnotationKind::Primary
-                .span(range)
-                .label(clean(&problem.label)),
-        );
-    let group = Level::ERROR
-        .primary_title(clean(&problem.title))
-        .id(problem.code)
-        .element(snippet);
+        .annotation(AnnotationKind::Primary.span(range).label(clean(&problem.label)));
+    let group = Level::ERROR.primary_title(clean(&problem.title)).id(problem.code).element(snippet);
     match &problem.help {
         Some(help) => group.element(Level::HELP.message(clean(help))),
         None => group,
@@ -218,11 +190,7 @@ pub fn text(code: &'static str, path: &str, bytes: &[u8]) -> Result<Arc<str>, Bo
                 at..at + '\u{fffd}'.len_utf8(),
                 "the file is not UTF-8 text",
             );
-            Err(Box::new(
-                problem
-                    .label("this byte belongs to no character")
-                    .help("save the file as UTF-8"),
-            ))
+            Err(Box::new(problem.label("this byte belongs to no character").help("save the file as UTF-8")))
         }
     }
 }
@@ -231,15 +199,9 @@ pub fn text(code: &'static str, path: &str, bytes: &[u8]) -> Result<Arc<str>, Bo
 #[must_use]
 pub fn syntax(code: &'static str, path: &str, source: &Arc<str>) -> Vec<Diagnostic> {
     let (_, errors) = toml::de::DeTable::parse_recoverable(source);
-    let mut found: Vec<Diagnostic> = errors
-        .iter()
-        .map(|e| from_toml(path, source, e, code))
-        .collect();
+    let mut found: Vec<Diagnostic> = errors.iter().map(|e| from_toml(path, source, e, code)).collect();
     let line = |d: &Diagnostic| {
-        source.as_bytes()[..(d.span.start as usize).min(source.len())]
-            .iter()
-            .filter(|b| **b == b'\n')
-            .count()
+        source.as_bytes()[..(d.span.start as usize).min(source.len())].iter().filter(|b| **b == b'\n').count()
     };
     found.sort_by_key(|d| d.span.start);
     found.dedup_by_key(|d| line(d));
@@ -248,12 +210,7 @@ pub fn syntax(code: &'static str, path: &str, source: &Arc<str>) -> Vec<Diagnost
 
 /// The problem behind an error of the TOML reader, with its place and, for an unknown key, the nearest known one.
 #[must_use]
-pub fn from_toml(
-    path: &str,
-    source: &Arc<str>,
-    error: &toml::de::Error,
-    code: &'static str,
-) -> Diagnostic {
+pub fn from_toml(path: &str, source: &Arc<str>, error: &toml::de::Error, code: &'static str) -> Diagnostic {
     let span = error.span().unwrap_or(0..0);
     let message = error.message().trim();
     let message = message.lines().next().unwrap_or("not valid");
@@ -261,27 +218,15 @@ pub fn from_toml(
         && let Some(name) = ticked(what).next()
         && what.starts_with("unknown")
     {
-        let label = if what.starts_with("unknown field") {
-            "no such key here"
-        } else {
-            "no such value here"
-        };
+        let label = if what.starts_with("unknown field") { "no such key here" } else { "no such value here" };
         let title = what.replace("unknown field", "unknown key");
-        return Diagnostic::new(code, path, source, span, title)
-            .label(label)
-            .suggest(name, ticked(known));
+        return Diagnostic::new(code, path, source, span, title).label(label).suggest(name, ticked(known));
     }
     let problem = Diagnostic::new(code, path, source, span, message);
-    match message
-        .strip_prefix("missing field ")
-        .and_then(|name| ticked(name).next())
-    {
-        Some(name) => Diagnostic {
-            title: format!("`{name}` is missing"),
-            ..problem
-        }
-        .label("in this table")
-        .help(format!("add `{name} = …`")),
+    match message.strip_prefix("missing field ").and_then(|name| ticked(name).next()) {
+        Some(name) => Diagnostic { title: format!("`{name}` is missing"), ..problem }
+            .label("in this table")
+            .help(format!("add `{name} = …`")),
         None => problem,
     }
 }
@@ -397,41 +342,19 @@ error[S012]: unknown slot `runwy`
 
     #[test]
     fn problems_are_sorted_and_counted_over_files() {
-        let make =
-            |path: &str, at: usize| Diagnostic::new("S001", path, &source(), at..at + 1, "x");
-        let shown = render(
-            &[make("b.toml", 3), make("a.toml", 13), make("a.toml", 0)],
-            false,
-        );
-        let places: Vec<&str> = shown
-            .lines()
-            .filter(|l| l.contains("-->"))
-            .map(str::trim)
-            .collect();
-        assert_eq!(
-            places,
-            ["--> a.toml:1:1", "--> a.toml:2:3", "--> b.toml:1:4"]
-        );
+        let make = |path: &str, at: usize| Diagnostic::new("S001", path, &source(), at..at + 1, "x");
+        let shown = render(&[make("b.toml", 3), make("a.toml", 13), make("a.toml", 0)], false);
+        let places: Vec<&str> = shown.lines().filter(|l| l.contains("-->")).map(str::trim).collect();
+        assert_eq!(places, ["--> a.toml:1:1", "--> a.toml:2:3", "--> b.toml:1:4"]);
         assert!(shown.ends_with("3 errors in 2 files\n"));
     }
 
     #[test]
     fn escapes_in_files_are_shown_and_not_obeyed() {
         let bad: Arc<str> = Arc::from("title = '\u{1b}[2J\u{7}'\n");
-        let shown = render(
-            &[Diagnostic::new(
-                "S002",
-                "\u{1b}[1m.toml",
-                &bad,
-                8..14,
-                "bad \u{1b}]0;x\u{7}",
-            )],
-            false,
-        );
-        assert!(
-            !shown.contains('\u{1b}') && !shown.contains('\u{7}'),
-            "{shown:?}"
-        );
+        let shown =
+            render(&[Diagnostic::new("S002", "\u{1b}[1m.toml", &bad, 8..14, "bad \u{1b}]0;x\u{7}")], false);
+        assert!(!shown.contains('\u{1b}') && !shown.contains('\u{7}'), "{shown:?}");
     }
 
     #[test]
@@ -444,14 +367,8 @@ error[S012]: unknown slot `runwy`
     #[test]
     fn bytes_that_are_no_text_are_pointed_at() {
         let problem = text("S001", "x.toml", b"title = '\xff'").unwrap_err();
-        assert_eq!(
-            (problem.span.start, problem.title.as_str()),
-            (9, "the file is not UTF-8 text")
-        );
-        assert_eq!(
-            text("S001", "x.toml", b" \n").unwrap_err().title,
-            "the file is empty"
-        );
+        assert_eq!((problem.span.start, problem.title.as_str()), (9, "the file is not UTF-8 text"));
+        assert_eq!(text("S001", "x.toml", b" \n").unwrap_err().title, "the file is empty");
     }
 
     #[test]
@@ -470,12 +387,7 @@ error[S012]: unknown slot `runwy`
             ("unknown key `titel`", Some("did you mean `title`?"))
         );
         let text: Arc<str> = Arc::from("\n");
-        let problem = from_toml(
-            "x.toml",
-            &text,
-            &toml::from_str::<Shape>(&text).unwrap_err(),
-            "S002",
-        );
+        let problem = from_toml("x.toml", &text, &toml::from_str::<Shape>(&text).unwrap_err(), "S002");
         assert_eq!(problem.title, "`title` is missing");
     }
 

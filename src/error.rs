@@ -80,10 +80,7 @@ mod tests {
     #[test]
     fn a_failure_is_one_line_and_a_closed_pipe_is_none() {
         let cause = io::Error::new(io::ErrorKind::NotFound, "no such file");
-        let error = Error::Read {
-            path: "x.toml".into(),
-            cause,
-        };
+        let error = Error::Read { path: "x.toml".into(), cause };
         assert_eq!(error.to_string(), "failed to read `x.toml`: no such file");
         assert_eq!(error.status(), exit::FAILED);
         let closed = Error::from(io::Error::from(io::ErrorKind::BrokenPipe));

@@ -19,13 +19,7 @@ const SIGNS: &[u8] = b"123456789abcdefghijklmnopqrstuvwxyz";
 
 /// Feedback on one reply: a short line if all was right, else the reply with marks and a note for each finding.
 #[must_use]
-pub fn reply_rows(
-    reply: &str,
-    judgement: &Judgement,
-    call: bool,
-    timing: Timing,
-    width: usize,
-) -> Vec<Row> {
+pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing, width: usize) -> Vec<Row> {
     let (mood, word) = verdict_words(judgement, reply, call);
     let head = Row::of(Tone::Plain, LEAD).and(mood, word);
     let mut rows = match timing_words(timing) {
@@ -49,12 +43,7 @@ pub fn reply_rows(
     if !marks.is_empty() {
         rows.extend(marked(reply, &marks, INDENT, width));
     }
-    let names = judgement
-        .findings
-        .iter()
-        .map(|f| columns(&label(f.element)))
-        .max()
-        .unwrap_or(0);
+    let names = judgement.findings.iter().map(|f| columns(&label(f.element))).max().unwrap_or(0);
     let column = INDENT + 2 + names + 2;
     for (n, (finding, sign)) in judgement.findings.iter().zip(signs).enumerate() {
         let head = format!("{LEAD}{sign} {}", label(finding.element));
@@ -67,18 +56,9 @@ pub fn reply_rows(
         ));
         // A reason that several findings share stands once, beneath the last of them.
         let reason = reason(finding);
-        let again = judgement
-            .findings
-            .get(n + 1)
-            .is_some_and(|next| self::reason(next) == reason);
+        let again = judgement.findings.get(n + 1).is_some_and(|next| self::reason(next) == reason);
         if !reason.is_empty() && !again {
-            rows.extend(hang(
-                (Tone::Plain, LEAD),
-                column,
-                Tone::Faint,
-                &reason,
-                width,
-            ));
+            rows.extend(hang((Tone::Plain, LEAD), column, Tone::Faint, &reason, width));
         }
     }
     rows
@@ -86,27 +66,17 @@ pub fn reply_rows(
 
 /// Why it matters, and who says so.
 fn reason(finding: &Finding) -> String {
-    let rule = if finding.rule.is_empty() {
-        String::new()
-    } else {
-        format!("[{}]", finding.rule)
-    };
+    let rule = if finding.rule.is_empty() { String::new() } else { format!("[{}]", finding.rule) };
     format!("{} {rule}", finding.why.trim()).trim().to_owned()
 }
 
 /// What is the matter, in one line: both values where there are two, and what to say where there is a phrase for it.
 fn what(finding: &Finding, reply: &str, call: bool) -> String {
     let shown = |value: &Option<String>| {
-        value
-            .as_deref()
-            .filter(|v| !v.is_empty())
-            .map(|v| written(finding.element, v))
+        value.as_deref().filter(|v| !v.is_empty()).map(|v| written(finding.element, v))
     };
     let (expected, given) = (shown(&finding.expected), shown(&finding.given));
-    let words = finding
-        .span
-        .map(|span| span.of(reply).trim())
-        .filter(|w| !w.is_empty());
+    let words = finding.span.map(|span| span.of(reply).trim()).filter(|w| !w.is_empty());
     let source = if call { "it is" } else { "station" };
     let mut text = match finding.fault {
         Fault::Wrong => match (&expected, &given) {
@@ -115,12 +85,8 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
             (None, Some(given)) => format!("you {given}, which is not right here"),
             (None, None) => "not what it should be".to_owned(),
         },
-        Fault::Missing if finding.element == Element::Callsign => {
-            "your callsign is not in it".to_owned()
-        }
-        Fault::Missing if finding.element.is_form() => {
-            "the words that belong to it are missing".to_owned()
-        }
+        Fault::Missing if finding.element == Element::Callsign => "your callsign is not in it".to_owned(),
+        Fault::Missing if finding.element.is_form() => "the words that belong to it are missing".to_owned(),
         Fault::Missing => match (&expected, call) {
             (Some(expected), true) => format!("{expected} is not in your call"),
             (Some(expected), false) => format!("station {expected}, not in your read-back"),
@@ -142,9 +108,7 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
     {
         text.push_str(&format!(": {slip}"));
     }
-    let form = expected
-        .as_deref()
-        .filter(|_| finding.element.is_form() && finding.fault != Fault::Wrong);
+    let form = expected.as_deref().filter(|_| finding.element.is_form() && finding.fault != Fault::Wrong);
     if let Some(better) = finding.better.as_deref().or(form).filter(|b| !b.is_empty()) {
         text.push_str(&format!("; say \"{better}\""));
     }
@@ -161,11 +125,7 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
 #[must_use]
 pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
     let digits = |text: &str| -> Vec<u8> { text.bytes().filter(u8::is_ascii_digit).collect() };
-    let side = |text: &str| {
-        text.chars()
-            .next_back()
-            .filter(|c| matches!(c, 'L' | 'C' | 'R'))
-    };
+    let side = |text: &str| text.chars().next_back().filter(|c| matches!(c, 'L' | 'C' | 'R'));
     let (here, there) = (digits(expected), digits(given));
     if !here.is_empty() && here == there {
         return match (side(expected), side(given)) {
@@ -185,9 +145,7 @@ pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
     let off: Vec<usize> = (0..here.len()).filter(|&n| here[n] != there[n]).collect();
     match off.as_slice() {
         [_] => Some("one digit differs"),
-        [a, b] if here[*a] == there[*b] && here[*b] == there[*a] => {
-            Some("two digits changed places")
-        }
+        [a, b] if here[*a] == there[*b] && here[*b] == there[*a] => Some("two digits changed places"),
         _ => None,
     }
 }
@@ -226,10 +184,7 @@ fn timing_words(timing: Timing) -> Option<String> {
 
 fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'static str) {
     let silent = reply.trim().is_empty();
-    let alone = judgement
-        .findings
-        .iter()
-        .all(|f| f.severity == Severity::Advice);
+    let alone = judgement.findings.iter().all(|f| f.severity == Severity::Advice);
     match judgement.verdict {
         Verdict::Correct if silent => (Tone::Good, "right: no answer is wanted"),
         Verdict::Correct if judgement.findings.is_empty() => (Tone::Good, "right"),
@@ -246,11 +201,7 @@ fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'sta
 fn sign_list(findings: &[Finding]) -> Vec<char> {
     let mut next = SIGNS.iter();
     let sign = |f: &Finding| f.span.filter(|s| s.end > s.start).and_then(|_| next.next());
-    findings
-        .iter()
-        .map(sign)
-        .map(|s| s.map_or('-', |s| char::from(*s)))
-        .collect()
+    findings.iter().map(sign).map(|s| s.map_or('-', |s| char::from(*s))).collect()
 }
 
 /// The tone of a severity.
@@ -300,10 +251,8 @@ mod tests {
     }
 
     fn shown(reply: &str, judgement: &Judgement, width: usize) -> String {
-        let timing = Timing {
-            first_key: Some(Duration::from_millis(1200)),
-            sent: Some(Duration::from_millis(6100)),
-        };
+        let timing =
+            Timing { first_key: Some(Duration::from_millis(1200)), sent: Some(Duration::from_millis(6100)) };
         let rows = reply_rows(reply, judgement, false, timing, width);
         rows.iter().map(|r| r.paint(false) + "\n").collect()
     }
@@ -317,13 +266,8 @@ mod tests {
     #[test]
     fn a_wrong_digit_is_marked_named_and_explained() {
         let reply = "squawk 4412 whimbrel 214";
-        let wrong = finding(
-            Element::Squawk,
-            Fault::Wrong,
-            Some("4421"),
-            Some("4412"),
-            Some(Span::new(7, 11)),
-        );
+        let wrong =
+            finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(7, 11)));
         let mut lost = finding(Element::Level, Fault::Missing, Some("FL080"), None, None);
         lost.why = "Your level keeps others off you.".into();
         let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong, lost]), 80);
@@ -341,13 +285,8 @@ mod tests {
     #[test]
     fn forty_columns_are_enough() {
         let reply = "cleared to tarnmoor squawk 4412 whimbrel 214";
-        let wrong = finding(
-            Element::Squawk,
-            Fault::Wrong,
-            Some("4421"),
-            Some("4412"),
-            Some(Span::new(27, 31)),
-        );
+        let wrong =
+            finding(Element::Squawk, Fault::Wrong, Some("4421"), Some("4412"), Some(Span::new(27, 31)));
         let text = shown(reply, &judgement(Verdict::Incorrect, vec![wrong]), 40);
         assert!(text.lines().all(|l| columns(l) <= 40), "{text}");
         assert!(
@@ -366,11 +305,7 @@ mod tests {
             ("FL80", "8,000 ft", None),
             ("left", "right", Some("the other way")),
             ("TARNO", "MERLO", None),
-            (
-                "210",
-                "210 kt",
-                Some("the digits are right, what they stand for is not"),
-            ),
+            ("210", "210 kt", Some("the digits are right, what they stand for is not")),
         ] {
             assert_eq!(slip(expected, given), name, "{expected} {given}");
         }

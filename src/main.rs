@@ -44,7 +44,8 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         Color::Always => true,
         Color::Never => false,
         Color::Auto => {
-            stdout.is_terminal() && matches!(anstream::AutoStream::choice(&stdout), c if c != anstream::ColorChoice::Never)
+            stdout.is_terminal()
+                && matches!(anstream::AutoStream::choice(&stdout), c if c != anstream::ColorChoice::Never)
         }
     };
     match cli.command {
@@ -70,7 +71,6 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             Ok(status)
         }
     }
-
 }
 
 fn set_of(name: StandardName) -> Standard {

@@ -139,7 +139,9 @@ mod tests {
 
     #[test]
     fn taxiways_and_channels_survive_packing() {
-        for (first, second, number, written) in [(b'A', 0, 0, "A"), (b'C', 0, 1, "C1"), (b'K', b'L', 12, "KL12")] {
+        for (first, second, number, written) in
+            [(b'A', 0, 0, "A"), (b'C', 0, 1, "C1"), (b'K', b'L', 12, "KL12")]
+        {
             assert_eq!(unpack_taxiway(pack_taxiway(first, second, number)), written);
         }
         assert_eq!(channel(118, &[7]), Some(118_700));

@@ -21,17 +21,11 @@ fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
     let mut session = match Session::spawn(command) {
         Ok(session) => session,
         Err(error) => {
-            let _ = writeln!(
-                std::io::stderr(),
-                "skipped: no pseudo-terminal here ({error})"
-            );
+            let _ = writeln!(std::io::stderr(), "skipped: no pseudo-terminal here ({error})");
             return None;
         }
     };
-    session
-        .get_process_mut()
-        .set_window_size(columns, 30)
-        .expect("the window has a size");
+    session.get_process_mut().set_window_size(columns, 30).expect("the window has a size");
     session.set_expect_timeout(Some(Duration::from_secs(20)));
     Some(session)
 }
@@ -39,10 +33,7 @@ fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
 fn end(mut session: OsSession, status: i32) {
     session.expect(Eof).expect("the program ends");
     let ended = session.get_process().wait().expect("it leaves a status");
-    assert!(
-        matches!(ended, WaitStatus::Exited(_, code) if code == status),
-        "{ended:?}"
-    );
+    assert!(matches!(ended, WaitStatus::Exited(_, code) if code == status), "{ended:?}");
 }
 
 #[test]
@@ -52,13 +43,13 @@ fn the_prompt_takes_a_call_and_ctrl_d_gives_the_debrief() {
         return;
     };
     session.expect("radio> ").expect("a prompt");
-    session.send_line("skerrow delivery, whimbrel 214, stand 21, information foxtrot, request clearance to tarnmoor").expect("sent");
     session
-        .expect("first key after")
-        .expect("the time to the first key");
-    session
-        .expect("cleared to Tarnmoor")
-        .expect("the clearance");
+        .send_line(
+            "skerrow delivery, whimbrel 214, stand 21, information foxtrot, request clearance to tarnmoor",
+        )
+        .expect("sent");
+    session.expect("first key after").expect("the time to the first key");
+    session.expect("cleared to Tarnmoor").expect("the clearance");
     session.expect("radio> ").expect("a prompt");
     session.send(ControlCode::EndOfTransmission).expect("sent");
     session.expect("Debrief").expect("the debrief");
@@ -100,8 +91,7 @@ fn the_arrow_brings_back_the_line_before() {
     session.expect("radio> ").expect("a prompt");
     session.send(ControlCode::EndOfTransmission).expect("sent");
     end(session, 0);
-    let kept =
-        std::fs::read_to_string(home.path().join("hearback/history")).expect("the history is kept");
+    let kept = std::fs::read_to_string(home.path().join("hearback/history")).expect("the history is kept");
     assert!(kept.contains("/notes"), "{kept}");
 }
 
@@ -115,11 +105,7 @@ fn a_narrow_window_is_wrapped_for() {
     session.send_line("/help").expect("sent");
     let shown = session.expect("radio> ").expect("a prompt");
     let text = String::from_utf8_lossy(shown.before()).into_owned();
-    let widest = text
-        .lines()
-        .filter(|l| !l.contains('\u{1b}'))
-        .map(|l| l.trim_end().chars().count())
-        .max();
+    let widest = text.lines().filter(|l| !l.contains('\u{1b}')).map(|l| l.trim_end().chars().count()).max();
     assert!(widest.is_some_and(|w| w <= 44), "{text}");
     session.send(ControlCode::EndOfTransmission).expect("sent");
     end(session, 0);

@@ -22,9 +22,7 @@ fn problems(path: &Path, name: &str) -> Vec<Diagnostic> {
     let bytes = std::fs::read(path).expect("the file is there");
     match kind(&bytes) {
         Some(Kind::Airport) => load_airport(name, &bytes).err(),
-        _ => Library::new(&rules)
-            .scenario(name, &bytes, path.parent())
-            .err(),
+        _ => Library::new(&rules).scenario(name, &bytes, path.parent()).err(),
     }
     .unwrap_or_default()
 }
@@ -39,20 +37,13 @@ fn every_problem_in_a_data_file_has_a_golden_message() {
         .collect();
     files.sort();
     for path in files {
-        let name = path
-            .file_name()
-            .unwrap_or_default()
-            .to_string_lossy()
-            .into_owned();
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let found = problems(&path, &name);
         seen.extend(found.iter().map(|d| d.code));
         golden(&path.with_extension("stderr"), &render(&found, false));
     }
     for (code, what) in scenario::CODES.iter().chain(airport::CODES) {
-        assert!(
-            seen.contains(code),
-            "no file under tests/data/bad-scenarios shows {code}: {what}"
-        );
+        assert!(seen.contains(code), "no file under tests/data/bad-scenarios shows {code}: {what}");
     }
 }
 
@@ -66,18 +57,10 @@ fn the_built_in_files_have_no_problems() {
 #[test]
 fn an_unknown_scenario_is_one_line_with_the_nearest_name() {
     let error = Library::new(&rules).open("skerow-departure").unwrap_err();
-    assert_eq!(
-        error.to_string(),
-        "no scenario `skerow-departure`; did you mean `skerrow-departure`?"
-    );
+    assert_eq!(error.to_string(), "no scenario `skerow-departure`; did you mean `skerrow-departure`?");
     assert_eq!(error.status(), exit::FAILED);
     let error = Library::new(&rules).open("nowhere/none.toml").unwrap_err();
-    assert!(
-        error
-            .to_string()
-            .starts_with("failed to read `nowhere/none.toml`"),
-        "{error}"
-    );
+    assert!(error.to_string().starts_with("failed to read `nowhere/none.toml`"), "{error}");
 }
 
 #[test]
@@ -88,29 +71,15 @@ fn a_scenario_beside_its_airport_is_flown_from_disk() {
         .1
         .replace("name = 'Skerrow'", "name = 'Larchmoor'");
     std::fs::create_dir(folder.path().join("airports")).expect("a folder");
-    std::fs::write(
-        folder.path().join("airports/larchmoor.toml"),
-        airport.replace("Skerrow ", "Larchmoor "),
-    )
-    .expect("written");
-    let scenario = scenario::load::builtin("skerrow-departure")
-        .expect("built in")
-        .1
-        .replace("'skerrow'", "'larchmoor'");
+    std::fs::write(folder.path().join("airports/larchmoor.toml"), airport.replace("Skerrow ", "Larchmoor "))
+        .expect("written");
+    let scenario =
+        scenario::load::builtin("skerrow-departure").expect("built in").1.replace("'skerrow'", "'larchmoor'");
     let path = folder.path().join("mine.toml");
     std::fs::write(&path, scenario).expect("written");
-    let found = Library::new(&rules)
-        .open(&path.to_string_lossy())
-        .expect("it has no problems");
+    let found = Library::new(&rules).open(&path.to_string_lossy()).expect("it has no problems");
     let flight = draw(&found, found.standard, 1).expect("it can be drawn");
     assert_eq!(flight.scenario, "mine");
-    assert!(
-        flight.briefing.starts_with("Larchmoor, stand"),
-        "{}",
-        flight.briefing
-    );
-    assert_eq!(
-        Library::new(&rules).check(&path).expect("it can be read"),
-        []
-    );
+    assert!(flight.briefing.starts_with("Larchmoor, stand"), "{}", flight.briefing);
+    assert_eq!(Library::new(&rules).check(&path).expect("it can be read"), []);
 }

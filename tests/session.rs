@@ -43,15 +43,10 @@ fn fly(flight: Flight, quiet: bool, script: &mut Script) -> (Ending, String) {
     let look = Look {
         styled: false,
         quiet,
-        repeat: format!(
-            "hearback practise {} --seed {}",
-            flight.scenario, flight.seed
-        ),
+        repeat: format!("hearback practise {} --seed {}", flight.scenario, flight.seed),
     };
     let mut out = Vec::new();
-    let ending = Session::new(play(flight), script, &mut out, look)
-        .run()
-        .expect("a script never fails");
+    let ending = Session::new(play(flight), script, &mut out, look).run().expect("a script never fails");
     (ending, String::from_utf8(out).expect("the screen is text"))
 }
 
@@ -63,19 +58,15 @@ fn script(text: &str, width: usize) -> Script {
             first_key: Some(Duration::from_millis(800 + tenths * 10)),
             sent: Some(Duration::from_millis(tenths * 100)),
         };
-        if line == "^C" {
-            Input::Interrupt
-        } else {
-            Input::Line(line.to_owned(), timing)
-        }
+        if line == "^C" { Input::Interrupt } else { Input::Line(line.to_owned(), timing) }
     });
     Script::new(width, inputs.collect::<Vec<_>>())
 }
 
 #[track_caller]
 fn transcript(name: &str, scenario: &str, seed: u64, width: usize, quiet: bool, ending: Ending) {
-    let typed = std::fs::read_to_string(data(&format!("transcripts/{name}.in")))
-        .expect("the script is there");
+    let typed =
+        std::fs::read_to_string(data(&format!("transcripts/{name}.in"))).expect("the script is there");
     let (ended, shown) = fly(flight(scenario, seed), quiet, &mut script(&typed, width));
     assert_eq!(ended, ending, "{shown}");
     assert!(
@@ -90,14 +81,7 @@ fn transcript(name: &str, scenario: &str, seed: u64, width: usize, quiet: bool, 
 
 #[test]
 fn transcript_of_a_flight_with_right_replies() {
-    transcript(
-        "right",
-        "skerrow-departure",
-        4173,
-        100,
-        false,
-        Ending::Finished,
-    );
+    transcript("right", "skerrow-departure", 4173, 100, false, Ending::Finished);
 }
 
 #[test]
@@ -107,14 +91,7 @@ fn transcript_of_wrong_values_and_their_correction() {
 
 #[test]
 fn transcript_of_silence() {
-    transcript(
-        "silence",
-        "skerrow-departure",
-        4173,
-        80,
-        false,
-        Ending::Left,
-    );
+    transcript("silence", "skerrow-departure", 4173, 80, false, Ending::Left);
 }
 
 #[test]
@@ -124,14 +101,7 @@ fn transcript_of_questions_to_the_other_voice() {
 
 #[test]
 fn transcript_of_commands_and_of_quitting_half_way() {
-    transcript(
-        "commands",
-        "skerrow-departure",
-        4173,
-        80,
-        false,
-        Ending::Left,
-    );
+    transcript("commands", "skerrow-departure", 4173, 80, false, Ending::Left);
 }
 
 #[test]
@@ -146,14 +116,7 @@ fn transcript_on_forty_columns() {
 
 #[test]
 fn transcript_of_two_interrupts() {
-    transcript(
-        "interrupted",
-        "skerrow-departure",
-        4173,
-        80,
-        false,
-        Ending::Interrupted,
-    );
+    transcript("interrupted", "skerrow-departure", 4173, 80, false, Ending::Interrupted);
 }
 
 #[test]
@@ -194,15 +157,7 @@ fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
             let flight = draw(&scenario, scenario.standard, seed).expect("it can be drawn");
             let exchanges = flight.exchanges.len();
             assert!(exchanges >= 14, "{name} has {exchanges} exchanges");
-            for Attempt {
-                exchange,
-                judgement,
-                accepted,
-                asked,
-                reply,
-                ..
-            } in fly_by_model(flight)
-            {
+            for Attempt { exchange, judgement, accepted, asked, reply, .. } in fly_by_model(flight) {
                 if judgement.verdict != Verdict::Correct || !accepted {
                     let text = format!(
                         "{:?} to {asked:?}, seed {seed}: {reply:?}\n{:#?}",
@@ -213,10 +168,8 @@ fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
             }
         }
     }
-    let texts: Vec<String> = faults
-        .into_iter()
-        .map(|((name, n), text)| format!("{name} {n}: {text}"))
-        .collect();
+    let texts: Vec<String> =
+        faults.into_iter().map(|((name, n), text)| format!("{name} {n}: {text}")).collect();
     assert!(texts.is_empty(), "{}", texts.join("\n"));
 }
 
@@ -224,11 +177,7 @@ fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
 fn flights_begin_with_the_trainee_and_with_the_station() {
     for name in builtin_ids() {
         let flight = flight(name, 3);
-        let calls = flight
-            .exchanges
-            .iter()
-            .filter(|e| matches!(e.turn, Turn::Call { .. }))
-            .count();
+        let calls = flight.exchanges.iter().filter(|e| matches!(e.turn, Turn::Call { .. })).count();
         assert!(calls >= 5 && flight.exchanges.len() - calls >= 8, "{name}");
         for Exchange { cue, turn, .. } in &flight.exchanges {
             let Turn::Call { .. } = turn else { continue };
@@ -245,9 +194,7 @@ fn flights_begin_with_the_trainee_and_with_the_station() {
 fn the_same_seed_gives_the_same_flight() {
     let text = |seed| format!("{:?}", flight("skerrow-departure", seed).exchanges);
     assert_eq!(text(4173), text(4173));
-    let different = (1..=40)
-        .map(text)
-        .collect::<std::collections::BTreeSet<_>>();
+    let different = (1..=40).map(text).collect::<std::collections::BTreeSet<_>>();
     assert_eq!(different.len(), 40);
 }
 
@@ -255,9 +202,7 @@ fn the_same_seed_gives_the_same_flight() {
 #[test]
 fn a_known_seed_gives_known_values() {
     let flight = flight("skerrow-departure", 4173);
-    let Turn::Station { says, .. } = &flight.exchanges[1].turn else {
-        panic!("the clearance comes second")
-    };
+    let Turn::Station { says, .. } = &flight.exchanges[1].turn else { panic!("the clearance comes second") };
     let expected = "Whimbrel two one four, cleared to Tarnmoor, BIRLA one Bravo departure, climb via SID to five thousand feet, squawk six three four five";
     assert_eq!(says, expected);
 }
@@ -268,11 +213,7 @@ fn three_failures_end_an_exchange_and_silence_is_one_of_them() {
     play.begin();
     play.step(Event::Skip);
     for n in 1..=3 {
-        let reply = if n == 2 {
-            String::new()
-        } else {
-            "roger, Whimbrel 214".to_owned()
-        };
+        let reply = if n == 2 { String::new() } else { "roger, Whimbrel 214".to_owned() };
         let actions = play.step(Event::Reply(reply));
         let gone = actions.iter().any(|a| matches!(a, Action::GoesOn));
         assert_eq!(gone, n == 3, "{actions:#?}");
@@ -296,22 +237,14 @@ fn a_wrong_value_comes_back_with_the_right_one_and_must_be_read_back() {
             .collect()
     };
     let actions = play.step(Event::Reply(wrong));
-    assert_eq!(
-        said(&actions),
-        ["Whimbrel two one four, negative, I say again, squawk six three four five"]
-    );
+    assert_eq!(said(&actions), ["Whimbrel two one four, negative, I say again, squawk six three four five"]);
     let actions = play.step(Event::Reply("roger, Whimbrel 214".to_owned()));
     assert!(
         !said(&actions).is_empty() && !actions.iter().any(|a| matches!(a, Action::Begin { .. })),
         "{actions:#?}"
     );
     let actions = play.step(Event::Reply("squawk 6345, Whimbrel 214".to_owned()));
-    assert!(
-        actions
-            .iter()
-            .any(|a| matches!(a, Action::Begin { number: 3 })),
-        "{actions:#?}"
-    );
+    assert!(actions.iter().any(|a| matches!(a, Action::Begin { number: 3 })), "{actions:#?}");
     assert_eq!(said(&actions)[0], "Whimbrel two one four, correct");
 }
 
@@ -321,21 +254,14 @@ fn a_question_never_names_the_value() {
     play.begin();
     play.step(Event::Skip);
     let right = play.due().expect("a clearance").model;
-    let actions = play.step(Event::Reply(
-        right.replace(", squawk six three four five", ""),
-    ));
+    let actions = play.step(Event::Reply(right.replace(", squawk six three four five", "")));
     let asked = actions.iter().find_map(|a| match a {
         Action::Transmit { text, .. } => Some(text.as_str()),
         _ => None,
     });
     assert_eq!(asked, Some("Whimbrel two one four, confirm squawk"));
     let actions = play.step(Event::Reply("squawk 6345, Whimbrel 214".to_owned()));
-    assert!(
-        actions
-            .iter()
-            .any(|a| matches!(a, Action::Begin { number: 3 })),
-        "{actions:#?}"
-    );
+    assert!(actions.iter().any(|a| matches!(a, Action::Begin { number: 3 })), "{actions:#?}");
 }
 
 #[test]
@@ -354,10 +280,7 @@ fn moves_of_the_conversation_are_not_judged() {
         play.begin();
         play.step(Event::Skip);
         let actions = play.step(Event::Reply(reply.to_owned()));
-        assert!(
-            !actions.iter().any(|a| matches!(a, Action::Judged(_))),
-            "{reply}: {actions:#?}"
-        );
+        assert!(!actions.iter().any(|a| matches!(a, Action::Judged(_))), "{reply}: {actions:#?}");
         assert!(!actions.is_empty());
     }
 }
@@ -377,8 +300,5 @@ fn strange_replies_do_no_harm() {
     let mut script = Script::of_lines(60, lines);
     let (ending, shown) = fly(flight("skerrow-departure", 5), false, &mut script);
     assert_eq!(ending, Ending::Left);
-    assert!(
-        !shown.chars().any(|c| c.is_control() && c != '\n'),
-        "an escape reached the screen"
-    );
+    assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "an escape reached the screen");
 }

@@ -11,21 +11,11 @@ use hearback::session::respond::{Response, Said, Voice};
 fn answer(standard: Standard, say: &str, reply: &str, tries: u8) -> Option<String> {
     let rules = RuleSet::builtin(standard);
     let callsign = Callsign::parse("Whimbrel 214").expect("a callsign");
-    let situation = Situation {
-        callsign,
-        shortened: false,
-    };
+    let situation = Situation { callsign, shortened: false };
     let spoken = situation.callsign.spoken(standard);
     let judgement = judge(&rules, &situation, say, reply);
-    let voice = Voice {
-        standard,
-        callsign: &spoken,
-        station: "Skerrow Tower",
-    };
-    let said = Said {
-        text: say,
-        items: &judgement.said,
-    };
+    let voice = Voice { standard, callsign: &spoken, station: "Skerrow Tower" };
+    let said = Said { text: say, items: &judgement.said };
     match voice.to_readback(said, &judgement, tries) {
         Response::Accept(text) => text,
         Response::Again { text, .. } => Some(text),
@@ -41,13 +31,7 @@ fn the_other_voice_answers_by_its_rule_set() {
     let us_wrong = "climb and maintain niner thousand, whimbrel 214";
     let short = "Whimbrel two one four, taxi to holding point Bravo one, runway two seven, via Alfa, hold short of runway one five";
     let rows = [
-        (
-            Icao,
-            climb,
-            "climbing flight level eight zero, whimbrel 214",
-            0,
-            None,
-        ),
+        (Icao, climb, "climbing flight level eight zero, whimbrel 214", 0, None),
         (
             Icao,
             climb,
@@ -62,27 +46,9 @@ fn the_other_voice_answers_by_its_rule_set() {
             0,
             Some("Whimbrel two one four, negative, I say again, climb to flight level eight zero"),
         ),
-        (
-            Icao,
-            climb,
-            "roger, whimbrel 214",
-            0,
-            Some("Whimbrel two one four, read back"),
-        ),
-        (
-            Icao,
-            climb,
-            "climbing flight level eight zero",
-            0,
-            Some("Confirm Whimbrel two one four"),
-        ),
-        (
-            Uk,
-            climb,
-            "climbing flight level eight zero",
-            0,
-            Some("Confirm call sign"),
-        ),
+        (Icao, climb, "roger, whimbrel 214", 0, Some("Whimbrel two one four, read back")),
+        (Icao, climb, "climbing flight level eight zero", 0, Some("Confirm Whimbrel two one four")),
+        (Uk, climb, "climbing flight level eight zero", 0, Some("Confirm call sign")),
         (
             Us,
             us_climb,
@@ -109,9 +75,7 @@ fn the_other_voice_answers_by_its_rule_set() {
             "Whimbrel two one four, wind two six zero degrees one zero knots, runway two seven, cleared for take-off",
             "runway two six, cleared for take-off, whimbrel 214",
             0,
-            Some(
-                "Whimbrel two one four, negative, I say again, runway two seven, cleared for take-off",
-            ),
+            Some("Whimbrel two one four, negative, I say again, runway two seven, cleared for take-off"),
         ),
         (
             Icao,
@@ -129,10 +93,6 @@ fn the_other_voice_answers_by_its_rule_set() {
         ),
     ];
     for (standard, say, reply, tries, expected) in rows {
-        assert_eq!(
-            answer(standard, say, reply, tries).as_deref(),
-            expected,
-            "{standard}: {say}: {reply}"
-        );
+        assert_eq!(answer(standard, say, reply, tries).as_deref(), expected, "{standard}: {say}: {reply}");
     }
 }

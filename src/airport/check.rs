@@ -31,32 +31,21 @@ pub fn check_airport(
 pub(crate) fn check_format(notes: &mut Findings, code: &'static str, format: &Number) {
     let number = *format.get_ref();
     if number > FORMAT {
-        let problem = notes.problem(
-            code,
-            format.span(),
-            format!("file format {number} is newer than this program"),
-        );
+        let problem =
+            notes.problem(code, format.span(), format!("file format {number} is newer than this program"));
         notes.add(
             problem
                 .label(format!("this program reads format {FORMAT}"))
                 .help("update hearback, or write the file for the older format"),
         );
     } else if number < FORMAT {
-        let problem = notes.problem(
-            code,
-            format.span(),
-            format!("there is no file format {number}"),
-        );
+        let problem = notes.problem(code, format.span(), format!("there is no file format {number}"));
         notes.add(problem.help(format!("write `format = {FORMAT}`")));
     }
 }
 
 /// The rule set of that name, or a note.
-pub(crate) fn check_standard(
-    notes: &mut Findings,
-    code: &'static str,
-    name: &Text,
-) -> Option<Standard> {
+pub(crate) fn check_standard(notes: &mut Findings, code: &'static str, name: &Text) -> Option<Standard> {
     let found = Standard::parse(name.get_ref());
     if found.is_none() {
         let title = format!("unknown rule set `{}`", name.get_ref());
@@ -77,11 +66,7 @@ pub(crate) fn check_value(
         Ok(value) => Some(value),
         Err(allowed) => {
             let name = element.name().replace('_', " ");
-            let problem = notes.problem(
-                code,
-                value.span(),
-                format!("`{}` is no {name}", value.get_ref()),
-            );
+            let problem = notes.problem(code, value.span(), format!("`{}` is no {name}", value.get_ref()));
             notes.add(problem.help(format!("write {allowed}")));
             None
         }
@@ -135,8 +120,7 @@ impl Check {
             let (least, most) = (allowed.start(), allowed.end());
             let title = format!("{} is out of range", value.get_ref());
             let problem = self.0.problem("A004", value.span(), title);
-            self.0
-                .add(problem.help(format!("write {unit} from {least} to {most}")));
+            self.0.add(problem.help(format!("write {unit} from {least} to {most}")));
         }
         fine
     }
@@ -147,35 +131,21 @@ impl Check {
         allowed: RangeInclusive<i64>,
         unit: &str,
     ) -> Option<RangeInclusive<i64>> {
-        let fine =
-            self.number(&range.from, allowed.clone(), unit) & self.number(&range.to, allowed, unit);
+        let fine = self.number(&range.from, allowed.clone(), unit) & self.number(&range.to, allowed, unit);
         let (from, to) = (*range.from.get_ref(), *range.to.get_ref());
         if fine && from > to {
-            let problem = self.0.problem(
-                "A004",
-                range.to.span(),
-                format!("nothing lies between {from} and {to}"),
-            );
-            self.0
-                .add(problem.help("let `to` be as large as `from` or larger"));
+            let problem =
+                self.0.problem("A004", range.to.span(), format!("nothing lies between {from} and {to}"));
+            self.0.add(problem.help("let `to` be as large as `from` or larger"));
         }
         (fine && from <= to).then_some(from..=to)
     }
 
     fn letters(&mut self, text: &Text) -> Vec<String> {
         let letters: Vec<String> = text.get_ref().chars().map(String::from).collect();
-        if letters.is_empty()
-            || letters
-                .iter()
-                .any(|l| canonical(Element::Information, l).is_err())
-        {
-            let problem = self.0.problem(
-                "A004",
-                text.span(),
-                "`information` takes capital letters only",
-            );
-            self.0
-                .add(problem.help("write the letters one after another, for instance `'ABCDEFG'`"));
+        if letters.is_empty() || letters.iter().any(|l| canonical(Element::Information, l).is_err()) {
+            let problem = self.0.problem("A004", text.span(), "`information` takes capital letters only");
+            self.0.add(problem.help("write the letters one after another, for instance `'ABCDEFG'`"));
         }
         letters
     }
@@ -183,11 +153,7 @@ impl Check {
     /// Notes a name that is already in `seen`, else adds it.
     fn once(&mut self, seen: &mut Vec<String>, name: &Text) {
         if seen.contains(name.get_ref()) {
-            let problem = self.0.problem(
-                "A005",
-                name.span(),
-                format!("`{}` is there twice", name.get_ref()),
-            );
+            let problem = self.0.problem("A005", name.span(), format!("`{}` is there twice", name.get_ref()));
             self.0.add(problem.help("give one of them another name"));
         } else {
             seen.push(name.get_ref().clone());
@@ -197,13 +163,8 @@ impl Check {
     fn known(&mut self, what: &str, name: &Text, known: &[String]) -> bool {
         let found = known.contains(name.get_ref());
         if !found {
-            let problem = self.0.problem(
-                "A006",
-                name.span(),
-                format!("unknown {what} `{}`", name.get_ref()),
-            );
-            self.0
-                .add(problem.suggest(name.get_ref(), known.iter().map(String::as_str)));
+            let problem = self.0.problem("A006", name.span(), format!("unknown {what} `{}`", name.get_ref()));
+            self.0.add(problem.suggest(name.get_ref(), known.iter().map(String::as_str)));
         }
         found
     }
@@ -211,8 +172,7 @@ impl Check {
     fn filled(&mut self, what: &str, list: &[Text], span: std::ops::Range<usize>) {
         if list.is_empty() {
             let problem = self.0.problem("A008", span, format!("no {what} here"));
-            self.0
-                .add(problem.help(format!("list one of the {what} at least")));
+            self.0.add(problem.help(format!("list one of the {what} at least")));
         }
     }
 
@@ -224,16 +184,9 @@ impl Check {
             let name = self.words(&entry.name);
             let frequency = check_value(&mut self.0, "A004", Element::Frequency, &entry.frequency);
             if let (Some(name), Some(frequency)) = (name, frequency) {
-                let label = name
-                    .strip_prefix(file.name.get_ref().as_str())
-                    .map_or("", str::trim);
+                let label = name.strip_prefix(file.name.get_ref().as_str()).map_or("", str::trim);
                 let label = if label.is_empty() { &name } else { label }.to_owned();
-                out.push(Station {
-                    id: entry.id.get_ref().clone(),
-                    name,
-                    label,
-                    frequency,
-                });
+                out.push(Station { id: entry.id.get_ref().clone(), name, label, frequency });
             }
         }
         out
@@ -275,12 +228,7 @@ impl Check {
         out
     }
 
-    fn taxi(
-        &mut self,
-        file: &AirportFile,
-        runways: &[String],
-        holding: &[(String, String)],
-    ) -> Vec<Taxi> {
+    fn taxi(&mut self, file: &AirportFile, runways: &[String], holding: &[(String, String)]) -> Vec<Taxi> {
         let aprons: Vec<String> = file.apron.iter().map(|a| a.id.get_ref().clone()).collect();
         let mut out = Vec::new();
         for entry in &file.taxi {
@@ -323,12 +271,7 @@ impl Check {
             for runway in &entry.runways {
                 self.known("runway", runway, runways);
             }
-            for text in entry
-                .points
-                .iter()
-                .chain(&entry.destinations)
-                .chain([&entry.name])
-            {
+            for text in entry.points.iter().chain(&entry.destinations).chain([&entry.name]) {
                 self.words(text);
             }
             let initial = check_value(&mut self.0, "A004", Element::Level, &entry.initial);
@@ -341,9 +284,7 @@ impl Check {
             });
         }
         if out.is_empty() {
-            let problem = self
-                .0
-                .problem("A008", file.name.span(), "no departures here");
+            let problem = self.0.problem("A008", file.name.span(), "no departures here");
             self.0.add(problem.help("add a table `[[departure]]`"));
         }
         out
@@ -354,27 +295,19 @@ impl Check {
         for entry in &file.squawk {
             let from = check_value(&mut self.0, "A004", Element::Squawk, &entry.from);
             let to = check_value(&mut self.0, "A004", Element::Squawk, &entry.to);
-            let (Some(from), Some(to)) =
-                (from.and_then(|c| squawk(&c)), to.and_then(|c| squawk(&c)))
-            else {
+            let (Some(from), Some(to)) = (from.and_then(|c| squawk(&c)), to.and_then(|c| squawk(&c))) else {
                 continue;
             };
             if from > to {
-                let problem =
-                    self.0
-                        .problem("A004", entry.to.span(), "the last code is below the first");
-                self.0
-                    .add(problem.help("let `to` be as large as `from` or larger"));
+                let problem = self.0.problem("A004", entry.to.span(), "the last code is below the first");
+                self.0.add(problem.help("let `to` be as large as `from` or larger"));
             } else {
                 out.push(from..=to);
             }
         }
         if file.squawk.is_empty() {
-            let problem = self
-                .0
-                .problem("A008", file.name.span(), "no transponder codes here");
-            self.0
-                .add(problem.help("add a table `[[squawk]]` with `from` and `to`"));
+            let problem = self.0.problem("A008", file.name.span(), "no transponder codes here");
+            self.0.add(problem.help("add a table `[[squawk]]` with `from` and `to`"));
         }
         out
     }
@@ -383,34 +316,17 @@ impl Check {
     fn reachable(&mut self, file: &AirportFile, airport: &Airport) {
         for apron in &file.apron {
             let mut missing: Vec<&str> = Vec::new();
-            let known = |runway: &&String| {
-                file.runway
-                    .iter()
-                    .any(|r| r.designator.get_ref() == *runway)
-            };
-            for runway in airport
-                .departures
-                .iter()
-                .flat_map(|d| &d.runways)
-                .filter(known)
-            {
-                let way = airport
-                    .taxi
-                    .iter()
-                    .any(|t| &t.apron == apron.id.get_ref() && &t.runway == runway);
+            let known = |runway: &&String| file.runway.iter().any(|r| r.designator.get_ref() == *runway);
+            for runway in airport.departures.iter().flat_map(|d| &d.runways).filter(known) {
+                let way = airport.taxi.iter().any(|t| &t.apron == apron.id.get_ref() && &t.runway == runway);
                 if !way && !missing.contains(&runway.as_str()) {
                     missing.push(runway);
                 }
             }
             for runway in missing {
-                let title = format!(
-                    "apron `{}` has no way to runway {runway}",
-                    apron.id.get_ref()
-                );
-                let problem = self
-                    .0
-                    .problem("A007", apron.id.span(), title)
-                    .label("aircraft cannot leave from here");
+                let title = format!("apron `{}` has no way to runway {runway}", apron.id.get_ref());
+                let problem =
+                    self.0.problem("A007", apron.id.span(), title).label("aircraft cannot leave from here");
                 self.0.add(problem.help(format!(
                     "add a table `[[taxi]]` with `apron = '{}'` and `runway = '{runway}'`",
                     apron.id.get_ref()
@@ -419,8 +335,7 @@ impl Check {
         }
         if file.apron.is_empty() {
             let problem = self.0.problem("A008", file.name.span(), "no aprons here");
-            self.0
-                .add(problem.help("add a table `[[apron]]` with its stands"));
+            self.0.add(problem.help("add a table `[[apron]]` with its stands"));
         }
     }
 }

@@ -22,20 +22,14 @@ pub fn load_airport(path: &str, bytes: &[u8]) -> Result<Airport, Vec<Diagnostic>
 #[must_use]
 pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
     let path = format!("scenarios/airports/{id}.toml");
-    crate::grammar::builtin_scenarios()
-        .iter()
-        .copied()
-        .find(|(name, _)| *name == path)
+    crate::grammar::builtin_scenarios().iter().copied().find(|(name, _)| *name == path)
 }
 
 /// Ids of the built-in airports.
 pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
     crate::grammar::builtin_scenarios()
         .iter()
-        .filter_map(|(name, _)| {
-            name.strip_prefix("scenarios/airports/")?
-                .strip_suffix(".toml")
-        })
+        .filter_map(|(name, _)| name.strip_prefix("scenarios/airports/")?.strip_suffix(".toml"))
 }
 
 fn read(path: &str, source: &Arc<str>) -> Result<AirportFile, Vec<Diagnostic>> {
@@ -43,6 +37,5 @@ fn read(path: &str, source: &Arc<str>) -> Result<AirportFile, Vec<Diagnostic>> {
     if !broken.is_empty() {
         return Err(broken);
     }
-    toml::from_str(source)
-        .map_err(|error| vec![diagnostic::from_toml(path, source, &error, "A002")])
+    toml::from_str(source).map_err(|error| vec![diagnostic::from_toml(path, source, &error, "A002")])
 }

@@ -11,21 +11,12 @@ use std::ops::RangeInclusive;
 /// Codes of problems in airport files, with what each means.
 pub const CODES: &[(&str, &str)] = &[
     ("A001", "the file is empty or not UTF-8 text"),
-    (
-        "A002",
-        "the file is not TOML, or has a key or a type that airports do not have",
-    ),
-    (
-        "A003",
-        "the file is written for another version of the program",
-    ),
+    ("A002", "the file is not TOML, or has a key or a type that airports do not have"),
+    ("A003", "the file is written for another version of the program"),
     ("A004", "a value that is not allowed"),
     ("A005", "the same name twice"),
     ("A006", "a name that nothing in the file defines"),
-    (
-        "A007",
-        "a runway that aircraft depart from but cannot taxi to",
-    ),
+    ("A007", "a runway that aircraft depart from but cannot taxi to"),
     ("A008", "a list that must not be empty"),
 ];
 

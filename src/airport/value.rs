@@ -16,34 +16,25 @@ pub fn canonical(element: Element, text: &str) -> Result<String, &'static str> {
     let text = text.trim();
     match element {
         Element::Runway => runway(text).ok_or("two digits from 01 to 36, perhaps with L, C or R"),
-        Element::Level => {
-            level(text).ok_or("a flight level such as `FL080` or feet such as `5000ft`")
-        }
-        Element::Heading => number(text, 1, 360)
-            .map(|n| format!("{n:03}"))
-            .ok_or("degrees from 1 to 360"),
-        Element::Speed => {
-            speed(text).ok_or("knots such as `220kt` or a Mach number such as `M0.78`")
-        }
+        Element::Level => level(text).ok_or("a flight level such as `FL080` or feet such as `5000ft`"),
+        Element::Heading => number(text, 1, 360).map(|n| format!("{n:03}")).ok_or("degrees from 1 to 360"),
+        Element::Speed => speed(text).ok_or("knots such as `220kt` or a Mach number such as `M0.78`"),
         Element::Rate => number(text.trim_end_matches("fpm"), 100, 9900)
             .map(|n| format!("{n}fpm"))
             .ok_or("feet per minute such as `1500fpm`"),
         Element::Frequency => frequency(text).ok_or("a channel from `118.000` to `136.990`"),
-        Element::Squawk => squawk(text)
-            .map(|code| format!("{code:04o}"))
-            .ok_or("four digits from 0 to 7"),
-        Element::Altimeter => altimeter(text)
-            .ok_or("a setting from `870hPa` to `1085hPa`, or inches such as `29.92inHg`"),
+        Element::Squawk => squawk(text).map(|code| format!("{code:04o}")).ok_or("four digits from 0 to 7"),
+        Element::Altimeter => {
+            altimeter(text).ok_or("a setting from `870hPa` to `1085hPa`, or inches such as `29.92inHg`")
+        }
         Element::Information => letter(text).ok_or("one letter"),
         Element::Stand | Element::HoldingPoint => {
             short(text).ok_or("a few letters and digits such as `12` or `C1`")
         }
-        Element::TaxiRoute => {
-            taxi_route(text).ok_or("taxiways with blanks between them such as `B C1`")
+        Element::TaxiRoute => taxi_route(text).ok_or("taxiways with blanks between them such as `B C1`"),
+        Element::Turn => {
+            Some(text.to_owned()).filter(|t| t == "left" || t == "right").ok_or("`left` or `right`")
         }
-        Element::Turn => Some(text.to_owned())
-            .filter(|t| t == "left" || t == "right")
-            .ok_or("`left` or `right`"),
         _ if text.is_empty() || text.chars().any(|c| c.is_control() || c == '{' || c == '}') => {
             Err("some words without braces")
         }
@@ -61,9 +52,7 @@ pub fn canonical(element: Element, text: &str) -> Result<String, &'static str> {
 #[must_use]
 pub fn written(element: Element, canonical: &str) -> String {
     let unit = |suffix: &str, shown: &str| {
-        canonical
-            .strip_suffix(suffix)
-            .map(|n| format!("{}{shown}", thousands(n)))
+        canonical.strip_suffix(suffix).map(|n| format!("{}{shown}", thousands(n)))
     };
     let shown = match element {
         Element::Level => match canonical.strip_prefix("FL") {
@@ -158,9 +147,7 @@ fn speed(text: &str) -> Option<String> {
 fn frequency(text: &str) -> Option<String> {
     let (whole, part) = text.split_once('.')?;
     let fine = whole.len() == 3 && (1..=3).contains(&part.len());
-    let khz = fine
-        .then(|| number(&format!("{whole}{part:0<3}"), 118_000, 136_990))
-        .flatten()?;
+    let khz = fine.then(|| number(&format!("{whole}{part:0<3}"), 118_000, 136_990)).flatten()?;
     let named = khz % 5 == 0 && !matches!(khz % 100, 20 | 45 | 70 | 95);
     named.then(|| format!("{}.{:03}", khz / 1000, khz % 1000))
 }
@@ -169,9 +156,7 @@ fn altimeter(text: &str) -> Option<String> {
     if let Some(inches) = text.strip_suffix("inHg") {
         let (whole, part) = inches.split_once('.')?;
         let hundredths = (part.len() == 2).then(|| number(&format!("{whole}{part}"), 2600, 3200));
-        return hundredths
-            .flatten()
-            .map(|n| format!("{}.{:02}inHg", n / 100, n % 100));
+        return hundredths.flatten().map(|n| format!("{}.{:02}inHg", n / 100, n % 100));
     }
     number(text.strip_suffix("hPa").unwrap_or(text), 870, 1085).map(|n| format!("{n}hPa"))
 }
@@ -182,17 +167,14 @@ fn letter(text: &str) -> Option<String> {
 }
 
 fn short(text: &str) -> Option<String> {
-    let fine = (1..=4).contains(&text.len())
-        && text
-            .bytes()
-            .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit());
+    let fine =
+        (1..=4).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit());
     fine.then(|| text.to_owned())
 }
 
 fn taxi_route(text: &str) -> Option<String> {
     let ways: Vec<&str> = text.split_whitespace().collect();
-    let fine =
-        |way: &&str| short(way).is_some_and(|w| w.starts_with(|c: char| c.is_ascii_uppercase()));
+    let fine = |way: &&str| short(way).is_some_and(|w| w.starts_with(|c: char| c.is_ascii_uppercase()));
     (!ways.is_empty() && ways.iter().all(fine)).then(|| ways.join(" "))
 }
 
@@ -229,11 +211,7 @@ mod tests {
             (Element::Point, "{x}", None),
         ];
         for (element, text, expected) in rows {
-            assert_eq!(
-                canonical(element, text).ok().as_deref(),
-                expected,
-                "{element} {text}"
-            );
+            assert_eq!(canonical(element, text).ok().as_deref(), expected, "{element} {text}");
         }
     }
 
@@ -246,11 +224,7 @@ mod tests {
             (Element::Speed, "220kt", "220 kt"),
             (Element::Altimeter, "998hPa", "998 hPa"),
             (Element::Heading, "210", "210"),
-            (
-                Element::Restriction,
-                "except maintain 5000ft",
-                "except maintain 5,000 ft",
-            ),
+            (Element::Restriction, "except maintain 5000ft", "except maintain 5,000 ft"),
         ];
         for (element, value, expected) in rows {
             assert_eq!(written(element, value), expected);

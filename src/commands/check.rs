@@ -18,7 +18,13 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// A file can't be read, or the output can't be written.
-pub fn run(files: &[PathBuf], sets: &Sets, styled: bool, out: &mut dyn Write, err: &mut dyn Write) -> Result<u8> {
+pub fn run(
+    files: &[PathBuf],
+    sets: &Sets,
+    styled: bool,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<u8> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
     let library = Library::new(&rules);
     let mut found: Vec<Diagnostic> = Vec::new();

@@ -122,9 +122,14 @@ fn element_page(element: Element, rules: &RuleSet, out: &mut dyn Write) -> Resul
     paragraph(
         out,
         "If it is wrong or missing",
-        &format!("{} if wrong, {} if missing", element.severity(Fault::Wrong).name(), element.severity(Fault::Missing).name()),
+        &format!(
+            "{} if wrong, {} if missing",
+            element.severity(Fault::Wrong).name(),
+            element.severity(Fault::Missing).name()
+        ),
     )?;
-    let owed: Vec<&str> = rules.phrases().iter().filter(|p| p.duty(element) >= Duty::ReadBackOrWilco).map(|p| &*p.id).collect();
+    let owed: Vec<&str> =
+        rules.phrases().iter().filter(|p| p.duty(element) >= Duty::ReadBackOrWilco).map(|p| &*p.id).collect();
     if !owed.is_empty() {
         paragraph(out, &format!("Read back in {}", rules.standard), &owed.join(", "))?;
     }

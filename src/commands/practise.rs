@@ -39,33 +39,21 @@ pub struct Options {
 ///
 /// # Errors
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
-pub fn run(
-    options: &Options,
-    rules: &dyn Fn(Standard) -> Arc<RuleSet>,
-    out: &mut dyn Write,
-) -> Result<u8> {
+pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Result<u8> {
     let name = options.scenario.as_deref().unwrap_or(FIRST);
     let scenario = Library::new(rules).open(name)?;
     let standard = options.standard.unwrap_or(scenario.standard);
     let seed = options.seed.unwrap_or_else(any_seed);
     let flight = draw(&scenario, standard, seed).ok_or_else(|| {
-        Error::Internal(format!(
-            "nothing can be drawn from `{}` with seed {seed}",
-            scenario.id
-        ))
+        Error::Internal(format!("nothing can be drawn from `{}` with seed {seed}", scenario.id))
     })?;
     let mut repeat = format!("hearback practise {} --seed {seed}", quoted(name));
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
     }
-    let look = Look {
-        styled: options.styled,
-        quiet: options.quiet,
-        repeat,
-    };
+    let look = Look { styled: options.styled, quiet: options.quiet, repeat };
     let mut console = console(options)?;
-    let ending =
-        Session::new(Play::new(rules(standard), flight), &mut *console, out, look).run()?;
+    let ending = Session::new(Play::new(rules(standard), flight), &mut *console, out, look).run()?;
     Ok(match ending {
         Ending::Finished | Ending::Left => exit::DONE,
         Ending::Interrupted => exit::INTERRUPTED,
@@ -75,10 +63,7 @@ pub fn run(
 fn console(options: &Options) -> Result<Box<dyn Console>> {
     let typed = std::io::stdin().is_terminal();
     let lines = std::io::stdin().lock();
-    let columns = std::env::var("COLUMNS")
-        .ok()
-        .and_then(|c| c.parse().ok())
-        .unwrap_or(80);
+    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80);
     let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
     Ok(if !typed {
         Box::new(Plain::piped(lines, columns))
@@ -86,27 +71,18 @@ fn console(options: &Options) -> Result<Box<dyn Console>> {
         Box::new(Plain::typed(lines, columns, Arc::new(SystemClock::start())))
     } else {
         drop(lines);
-        Box::new(Prompt::open(
-            Arc::new(SystemClock::start()),
-            options.styled,
-        )?)
+        Box::new(Prompt::open(Arc::new(SystemClock::start()), options.styled)?)
     })
 }
 
 /// A name as it can be typed at a shell.
 fn quoted(name: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || matches!(c, '.' | '_' | '-' | '/' | '\\' | ':');
-    if name.chars().all(plain) {
-        name.to_owned()
-    } else {
-        format!("'{}'", clean(name))
-    }
+    if name.chars().all(plain) { name.to_owned() } else { format!("'{}'", clean(name)) }
 }
 
 /// A seed that is short enough to be typed again.
 fn any_seed() -> u64 {
-    let now = SystemTime::now()
-        .duration_since(UNIX_EPOCH)
-        .unwrap_or_default();
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     u64::from(now.subsec_micros()) % 9000 + 1000
 }

@@ -85,8 +85,13 @@ fn check_example(rules: &RuleSet, case: &ExampleCase, found: &mut Vec<Diagnostic
     got.sort();
     if got != wanted {
         let title = format!("`{}` [{}] is judged {}", case.id, rules.standard, judged.verdict.name());
-        let label = if got.is_empty() { "no fault found".to_owned() } else { format!("found: {}", got.join(", ")) };
-        let help = if wanted.is_empty() { "wanted: no fault".to_owned() } else { format!("wanted: {}", list(&wanted)) };
+        let label =
+            if got.is_empty() { "no fault found".to_owned() } else { format!("found: {}", got.join(", ")) };
+        let help = if wanted.is_empty() {
+            "wanted: no fault".to_owned()
+        } else {
+            format!("wanted: {}", list(&wanted))
+        };
         found.push(problem("G022", example.reply.span(), title).label(label).help(help));
     }
     if let Some(say) = say

@@ -65,7 +65,10 @@ fn folder(path: &str) -> Option<Standard> {
 ///
 /// # Errors
 /// Every file that is not UTF-8, not TOML, has unknown keys or a newer format: all problems at once.
-pub fn load<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])> + Clone, standard: Standard) -> Result<Book, Vec<Diagnostic>> {
+pub fn load<'a>(
+    files: impl Iterator<Item = (&'a str, &'a [u8])> + Clone,
+    standard: Standard,
+) -> Result<Book, Vec<Diagnostic>> {
     let mut book = Book { standard, ..Book::default() };
     let mut problems = Vec::new();
     for &layer in chain(standard) {
@@ -93,10 +96,15 @@ fn read(path: &str, bytes: &[u8]) -> Result<(GrammarFile, Arc<str>), Vec<Diagnos
     })?;
     let problem = |span, title: String| Diagnostic::new("G003", path, &source, span, title);
     match &file.format {
-        None => Err(vec![problem(0..0, "`format` is missing".into()).help("begin the file with `format = 1`")]),
+        None => {
+            Err(vec![problem(0..0, "`format` is missing".into()).help("begin the file with `format = 1`")])
+        }
         Some(format) if *format.get_ref() != 1 => Err(vec![
-            problem(format.span(), format!("this program reads format 1, the file is in format {}", format.get_ref()))
-                .help("get a newer hearback, or write the file in format 1"),
+            problem(
+                format.span(),
+                format!("this program reads format 1, the file is in format {}", format.get_ref()),
+            )
+            .help("get a newer hearback, or write the file in format 1"),
         ]),
         Some(_) => Ok((file, source)),
     }
@@ -109,7 +117,17 @@ impl Book {
         for slot in file.slot {
             match self.slots.iter_mut().find(|s| s.0.id.get_ref() == slot.id.get_ref()) {
                 Some(old) if layer != Standard::Icao => *old = (slot, path.clone()),
-                Some(_) => problems.push(Diagnostic::new("G004", path, &self.sources[path], slot.id.span(), format!("slot `{}` stands twice", slot.id.get_ref())).label("second one").help("one slot, one place")),
+                Some(_) => problems.push(
+                    Diagnostic::new(
+                        "G004",
+                        path,
+                        &self.sources[path],
+                        slot.id.span(),
+                        format!("slot `{}` stands twice", slot.id.get_ref()),
+                    )
+                    .label("second one")
+                    .help("one slot, one place"),
+                ),
                 None => self.slots.push((slot, path.clone())),
             }
         }
@@ -130,7 +148,17 @@ impl Book {
         for entry in file.phrase {
             match self.phrases.iter_mut().find(|p| p.entry.id.get_ref() == entry.id.get_ref()) {
                 Some(_) if layer == Standard::Icao => {
-                    problems.push(Diagnostic::new("G004", path, &self.sources[path], entry.id.span(), format!("phrase `{}` stands twice", entry.id.get_ref())).label("second one").help("one phrase, one place; a rule set states its differences in its own folder"));
+                    problems.push(
+                        Diagnostic::new(
+                            "G004",
+                            path,
+                            &self.sources[path],
+                            entry.id.span(),
+                            format!("phrase `{}` stands twice", entry.id.get_ref()),
+                        )
+                        .label("second one")
+                        .help("one phrase, one place; a rule set states its differences in its own folder"),
+                    );
                 }
                 Some(old) => {
                     old.own_examples = own && (entry.right.is_some() || entry.wrong.is_some());

@@ -1,8 +1,9 @@
 //! The phrase book as data: files, merged rule sets, and their soundness.
 
+pub mod check;
+pub(crate) mod compile;
 pub mod load;
 pub mod notation;
-pub mod check;
 pub mod schema;
 pub mod sets;
 

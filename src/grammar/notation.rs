@@ -59,7 +59,11 @@ impl Parser<'_> {
             let rest = &self.text[self.at..];
             let Some(c) = rest.chars().next() else {
                 if let Some((want, opened)) = close {
-                    return self.error(opened, opened + 1, format!("this bracket is never closed by `{want}`"));
+                    return self.error(
+                        opened,
+                        opened + 1,
+                        format!("this bracket is never closed by `{want}`"),
+                    );
                 }
                 break;
             };
@@ -91,13 +95,21 @@ impl Parser<'_> {
                 }
                 '<' => sequence.push(self.slot()?),
                 c if c.is_alphanumeric() => {
-                    let word: String =
-                        rest.chars().take_while(|c| c.is_alphanumeric() || matches!(c, '\'' | '’' | '-')).collect();
+                    let word: String = rest
+                        .chars()
+                        .take_while(|c| c.is_alphanumeric() || matches!(c, '\'' | '’' | '-'))
+                        .collect();
                     self.at += word.len();
                     sequence.push(Node::Word(word));
                 }
                 '-' => self.at += 1,
-                c => return self.error(here, here + c.len_utf8(), format!("`{c}` has no meaning in a pattern")),
+                c => {
+                    return self.error(
+                        here,
+                        here + c.len_utf8(),
+                        format!("`{c}` has no meaning in a pattern"),
+                    );
+                }
             }
         }
         if either.is_empty() {
@@ -105,7 +117,11 @@ impl Parser<'_> {
         }
         either.push(Node::Sequence(sequence));
         if either.contains(&Node::Sequence(Vec::new())) {
-            return self.error(close.map_or(0, |p| p.1), self.at, "one of these alternatives is empty; use `[…]`");
+            return self.error(
+                close.map_or(0, |p| p.1),
+                self.at,
+                "one of these alternatives is empty; use `[…]`",
+            );
         }
         Ok(Node::Either(either))
     }
@@ -118,7 +134,8 @@ impl Parser<'_> {
         let inner = &self.text[open + 1..open + length];
         self.at = open + length + 1;
         let (element, slot) = inner.split_once(':').unwrap_or((inner, inner));
-        let named = |n: &str| !n.is_empty() && n.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '_' | '-'));
+        let named =
+            |n: &str| !n.is_empty() && n.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '_' | '-'));
         if !named(element) || !named(slot) {
             return self.error(open, self.at, "a slot is `<slot>` or `<element:slot>`");
         }
@@ -153,7 +170,11 @@ mod tests {
             ("climb ()", 6, 8, "this group is empty"),
             ("(climb | )", 0, 10, "one of these alternatives is empty; use `[…]`"),
         ] {
-            assert_eq!(parse(pattern), Err(NotationError { start, end, message: message.into() }), "{pattern}");
+            assert_eq!(
+                parse(pattern),
+                Err(NotationError { start, end, message: message.into() }),
+                "{pattern}"
+            );
         }
     }
 }

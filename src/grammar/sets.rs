@@ -53,8 +53,13 @@ impl Sets {
             }
         }
         if own.is_empty() {
-            let help = "; a grammar folder holds folders named icao, eu, uk or us with .toml files".to_owned();
-            return Err(Error::Unknown { what: "grammar in", name: folder.to_string_lossy().into_owned(), help });
+            let help =
+                "; a grammar folder holds folders named icao, eu, uk or us with .toml files".to_owned();
+            return Err(Error::Unknown {
+                what: "grammar in",
+                name: folder.to_string_lossy().into_owned(),
+                help,
+            });
         }
         let tail = |path: &str| path.rsplit('/').take(2).map(str::to_owned).collect::<Vec<_>>();
         let replaced: Vec<_> = own.iter().map(|f| tail(&f.0)).collect();
@@ -87,7 +92,9 @@ impl Sets {
 /// Each problem once, although several rule sets share the file it is in.
 #[must_use]
 pub fn once(mut problems: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    problems.sort_by(|a, b| (&a.path, a.span.start, a.code, &a.title).cmp(&(&b.path, b.span.start, b.code, &b.title)));
+    problems.sort_by(|a, b| {
+        (&a.path, a.span.start, a.code, &a.title).cmp(&(&b.path, b.span.start, b.code, &b.title))
+    });
     problems.dedup_by(|a, b| (&a.path, a.span, a.code, &a.title) == (&b.path, b.span, b.code, &b.title));
     problems
 }

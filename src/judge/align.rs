@@ -1,7 +1,7 @@
 //! Elements of the reply against those transmitted: what is there, wrong, missing, or never given.
 
 use super::need::Need;
-use super::{Case, judgement::Finding, judgement::Move};
+use super::{Case, judgement::Finding};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::canonical;
 use crate::parse::cover::Piece;
@@ -28,7 +28,7 @@ impl Case<'_> {
         self.forms();
     }
 
-    fn phrase_kind(&self, heard: &Heard) -> Option<PhraseKind> {
+    pub(super) fn phrase_kind(&self, heard: &Heard) -> Option<PhraseKind> {
         heard.phrase.map(|p| self.rules.phrases[p as usize].kind)
     }
 
@@ -53,10 +53,17 @@ impl Case<'_> {
                 let found = self.heard.heard.iter().enumerate().position(|(i, h)| {
                     let close = match pass {
                         0 => h.phrase.is_some() && h.phrase == need.heard.phrase,
-                        1 => h.phrase.is_none() || self.family(h) == self.family(&need.heard) || self.phrase_kind(h) == Some(PhraseKind::Fragment),
+                        1 => {
+                            h.phrase.is_none()
+                                || self.family(h) == self.family(&need.heard)
+                                || self.phrase_kind(h) == Some(PhraseKind::Fragment)
+                        }
                         _ => need.heard.slot.is_some(),
                     };
-                    !used[i] && close && (self.answers(h) || pass == 2 && h.slot.is_some()) && self.same(need, h)
+                    !used[i]
+                        && close
+                        && (self.answers(h) || pass == 2 && h.slot.is_some())
+                        && self.same(need, h)
                 });
                 if let Some(i) = found {
                     used[i] = true;
@@ -70,7 +77,11 @@ impl Case<'_> {
             if need.matched.is_some() || need.heard.slot.is_none() {
                 continue;
             }
-            let twin = self.needs.list.iter().find(|o| o.matched.is_some() && o.heard.element == need.heard.element && o.heard.slot.map(|s| s.1.value) == need.heard.slot.map(|s| s.1.value));
+            let twin = self.needs.list.iter().find(|o| {
+                o.matched.is_some()
+                    && o.heard.element == need.heard.element
+                    && o.heard.slot.map(|s| s.1.value) == need.heard.slot.map(|s| s.1.value)
+            });
             let shared = twin.and_then(|t| t.matched);
             self.needs.list[n].matched = shared;
         }
@@ -97,11 +108,13 @@ impl Case<'_> {
         }
         match (want.value, got.value) {
             // The function tells stations apart; a place is often left out or said another way.
-            (Value::Unit(p, f), Value::Unit(q, g)) => f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0),
-            (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
-            (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => {
-                self.aircraft_of(self.said, &need.heard).is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard))
+            (Value::Unit(p, f), Value::Unit(q, g)) => {
+                f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0)
             }
+            (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
+            (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => self
+                .aircraft_of(self.said, &need.heard)
+                .is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard)),
             _ => false,
         }
     }
@@ -117,16 +130,22 @@ impl Case<'_> {
         }
     }
 
-    fn text_of(&self, heard: &Heard) -> String {
+    pub(super) fn text_of(&self, heard: &Heard) -> String {
         canonical::value(self.rules, self.heard, self.reply, heard)
     }
 
-    fn want_of(&self, need: &Need) -> String {
+    pub(super) fn want_of(&self, need: &Need) -> String {
         canonical::value(self.rules, self.said, self.say, &need.heard)
     }
 
     /// A finding about an element of a phrase.
-    pub(crate) fn finding(&self, need: &Need, fault: Fault, given: Option<String>, span: Option<Span>) -> Finding {
+    pub(crate) fn finding(
+        &self,
+        need: &Need,
+        fault: Fault,
+        given: Option<String>,
+        span: Option<Span>,
+    ) -> Finding {
         let element = need.heard.element;
         let mut severity = element.severity(fault);
         let blank = self.rules.rule(FormRule::CallsignRequired);
@@ -135,7 +154,14 @@ impl Case<'_> {
             let phrase = &self.rules.phrases[p as usize];
             if let Some(hazard) = phrase.hazard
                 && matches!(fault, Fault::Wrong | Fault::Missing)
-                && matches!(element, Element::Instruction | Element::Runway | Element::Condition | Element::Restriction | Element::HoldingPoint)
+                && matches!(
+                    element,
+                    Element::Instruction
+                        | Element::Runway
+                        | Element::Condition
+                        | Element::Restriction
+                        | Element::HoldingPoint
+                )
             {
                 severity = hazard;
             }
@@ -164,7 +190,11 @@ impl Case<'_> {
     fn instructions(&mut self, used: &mut [bool]) {
         for n in 0..self.needs.list.len() {
             let need = &self.needs.list[n];
-            if need.heard.slot.is_some() || need.matched.is_some() || need.duty == Duty::None || need.duty == Duty::Acknowledge {
+            if need.heard.slot.is_some()
+                || need.matched.is_some()
+                || need.duty == Duty::None
+                || need.duty == Duty::Acknowledge
+            {
                 continue;
             }
             let family = self.family(&need.heard);
@@ -175,7 +205,9 @@ impl Case<'_> {
                 .filter(|o| o.heard.clause == need.heard.clause)
                 .filter_map(|o| o.matched.map(|i| self.heard.heard[i].clause))
                 .collect();
-            let rival = self.heard.heard.iter().enumerate().filter(|(i, h)| !used[*i] && h.slot.is_none() && self.answers(h) && self.family(h) == family);
+            let rival = self.heard.heard.iter().enumerate().filter(|(i, h)| {
+                !used[*i] && h.slot.is_none() && self.answers(h) && self.family(h) == family
+            });
             let rival = rival.min_by_key(|(_, h)| !matched_clauses.contains(&h.clause)).map(|(i, h)| (i, *h));
             let Some((i, heard)) = rival else { continue };
             let phrase = &self.rules.phrases[need.heard.phrase.unwrap_or(0) as usize];
@@ -203,7 +235,10 @@ impl Case<'_> {
             }
             let element = need.heard.element;
             let candidates = self.heard.heard.iter().enumerate().filter(|(i, h)| {
-                !used[*i] && h.slot.is_some() && self.answers(h) && (h.element == element || kin(element, h.element) && h.phrase == need.heard.phrase)
+                !used[*i]
+                    && h.slot.is_some()
+                    && self.answers(h)
+                    && (h.element == element || kin(element, h.element) && h.phrase == need.heard.phrase)
             });
             let best = candidates.min_by_key(|(_, h)| {
                 let same_phrase = h.phrase == need.heard.phrase;
@@ -235,13 +270,24 @@ impl Case<'_> {
             (Value::Route(a, n), Value::Route(b, m)) => {
                 let (a, b) = (&a[..usize::from(*n)], &b[..usize::from(*m)]);
                 let mut rest = a.iter();
-                if b.len() < a.len() && b.iter().all(|x| rest.any(|y| y == x)) { Fault::Missing } else { Fault::Wrong }
+                if b.len() < a.len() && b.iter().all(|x| rest.any(|y| y == x)) {
+                    Fault::Missing
+                } else {
+                    Fault::Wrong
+                }
             }
             (Value::Form(s, ..), Value::Form(t, ..)) if need.heard.element == Element::Traffic && s == t => {
-                let vague = |v: Option<Value>| matches!(v, None | Some(Value::Aircraft(0))) || matches!(v, Some(Value::Aircraft(a)) if a >> 40 != 0);
+                let vague = |v: Option<Value>| {
+                    matches!(v, None | Some(Value::Aircraft(0)))
+                        || matches!(v, Some(Value::Aircraft(a)) if a >> 40 != 0)
+                };
                 if vague(self.aircraft_of(self.heard, heard)) { Fault::Missing } else { Fault::Wrong }
             }
-            (Value::Form(s, f, _), Value::Form(t, g, _)) if need.heard.element == Element::Hold && s == t && f != g => Fault::Missing,
+            (Value::Form(s, f, _), Value::Form(t, g, _))
+                if need.heard.element == Element::Hold && s == t && f != g =>
+            {
+                Fault::Missing
+            }
             _ => Fault::Wrong,
         }
     }
@@ -252,27 +298,43 @@ impl Case<'_> {
         let mut taken: Vec<usize> = Vec::new();
         for n in 0..self.needs.list.len() {
             let need = &self.needs.list[n];
-            if need.heard.slot.is_none() || need.matched.is_some() || need.settled || need.duty < Duty::ReadBackOrWilco && need.duty != Duty::Acknowledge {
+            if need.heard.slot.is_none()
+                || need.matched.is_some()
+                || need.settled
+                || need.duty < Duty::ReadBackOrWilco && need.duty != Duty::Acknowledge
+            {
                 continue;
             }
             let Some((slot @ SlotRef::Builtin(builtin), _)) = need.heard.slot else { continue };
             let numeric = matches!(
                 builtin,
-                Builtin::Level | Builtin::Heading | Builtin::Speed | Builtin::Frequency | Builtin::Squawk | Builtin::Altimeter | Builtin::Runway
+                Builtin::Level
+                    | Builtin::Heading
+                    | Builtin::Speed
+                    | Builtin::Frequency
+                    | Builtin::Squawk
+                    | Builtin::Altimeter
+                    | Builtin::Runway
             );
             if !numeric {
                 continue;
             }
             let view = View::new(&self.heard.s.atoms, &self.rules.marks);
             let hit = covers.iter().enumerate().find_map(|(c, cover)| {
-                if taken.contains(&c) || !matches!(cover.piece, Piece::Bare) || self.is_ident(cover.start as usize, cover.end as usize) {
+                if taken.contains(&c)
+                    || !matches!(cover.piece, Piece::Bare)
+                    || self.is_ident(cover.start as usize, cover.end as usize)
+                {
                     return None;
                 }
                 let mut found = Vec::new();
                 view.read(builtin, cover.start as usize, &mut found);
                 // The value must use up the digits, or all but one's own flight number.
                 found.retain(|m| !matches!(m.value, Value::Feet(_)) || m.form & form::CLEAR != 0);
-                found.into_iter().find(|m| m.end == cover.end || self.is_ident(m.end as usize, cover.end as usize)).map(|m| (c, m))
+                found
+                    .into_iter()
+                    .find(|m| m.end == cover.end || self.is_ident(m.end as usize, cover.end as usize))
+                    .map(|m| (c, m))
             });
             let Some((c, found)) = hit else { continue };
             taken.push(c);
@@ -292,259 +354,6 @@ impl Case<'_> {
         let atoms = &self.heard.s.atoms;
         let ident = &self.situation.callsign.ident;
         end > start && atoms[start..end].iter().map(|a| b'0' + a.value).eq(ident.iter().copied())
-    }
-
-    fn missing(&mut self) {
-        let any_matched = self.needs.list.iter().any(|n| n.matched.is_some() && n.duty != Duty::None) || self.needs.list.iter().any(|n| n.settled);
-        let wilco = self.has(Move::Wilco);
-        let roger = self.has(Move::Roger);
-        let answered = self.answered();
-        let mut roger_noted = false;
-        for n in 0..self.needs.list.len() {
-            let need = self.needs.list[n].clone();
-            if need.matched.is_some() || need.settled {
-                continue;
-            }
-            if need.kind == PhraseKind::Question {
-                let complied = need.duty == Duty::Acknowledge && wilco;
-                let repeated = self.heard.heard.iter().any(|h| h.phrase.is_some() && h.phrase == need.heard.phrase);
-                if need.heard.slot.is_none() && !answered && !complied && !repeated {
-                    self.push_missing(&need);
-                }
-                continue;
-            }
-            match need.duty {
-                Duty::None | Duty::Carried => {}
-                Duty::Acknowledge => {
-                    let silent = self.heard.s.atoms.is_empty();
-                    if silent && need.heard.slot.is_none() {
-                        self.push_missing(&need);
-                    } else if !wilco && !any_matched && !roger_noted && !answered && need.heard.slot.is_none() && self.rules.on(FormRule::AckRoger) {
-                        roger_noted = true;
-                        let span = self.move_span("roger");
-                        self.by_rule(FormRule::AckRoger, Element::Word, Fault::Nonstandard, Severity::Minor, span, (Some("wilco".into()), None));
-                    }
-                }
-                Duty::ReadBackOrWilco => {
-                    let clause_touched = self.clause_touched(need.heard.clause);
-                    if wilco && !clause_touched {
-                        continue;
-                    }
-                    if roger && !clause_touched && !any_matched {
-                        if self.rules.on(FormRule::AckRoger) && !roger_noted {
-                            roger_noted = true;
-                            let span = self.move_span("roger");
-                            self.by_rule(FormRule::AckRoger, Element::Word, Fault::Nonstandard, Severity::Minor, span, (Some("wilco".into()), Some("roger".into())));
-                        }
-                        continue;
-                    }
-                    self.push_missing_unless_clause_lost(n, &need, any_matched);
-                }
-                Duty::ReadBack => self.push_missing_unless_clause_lost(n, &need, any_matched),
-            }
-        }
-    }
-
-    /// Something of that clause came back.
-    fn clause_touched(&self, clause: u16) -> bool {
-        self.needs.list.iter().any(|n| n.heard.clause == clause && (n.matched.is_some() || n.settled))
-    }
-
-    /// A yes, a no, or the value itself.
-    fn answered(&self) -> bool {
-        self.has(Move::Affirm)
-            || self.has(Move::Negative)
-            || self.has(Move::Request)
-            || self.has(Move::TrafficAnswer)
-            || self.heard.heard.iter().any(|h| h.slot.is_some())
-            || self.heard.s.covers.iter().any(|c| match c.piece {
-                Piece::Bare => true,
-                Piece::Phrase { accept, .. } => {
-                    let phrase = &self.rules.phrases[accept.phrase as usize];
-                    phrase.kind == PhraseKind::Call || phrase.kind == PhraseKind::Move && accept.variant > 0 && phrase.instruction.is_none()
-                }
-                _ => false,
-            })
-    }
-
-    fn move_span(&self, word: &str) -> Option<Span> {
-        self.heard.s.covers.iter().find_map(|c| match c.piece {
-            Piece::Phrase { accept, .. } if self.rules.phrases[accept.phrase as usize].instruction.as_deref() == Some(word) => {
-                Some(self.heard.cover_span(c))
-            }
-            _ => None,
-        })
-    }
-
-    fn push_missing(&mut self, need: &Need) {
-        let finding = self.finding(need, Fault::Missing, None, None);
-        self.findings.push(finding);
-    }
-
-    fn push_missing_unless_clause_lost(&mut self, n: usize, need: &Need, any_matched: bool) {
-        let element = need.heard.element;
-        let phrase = need.heard.phrase.map(|p| &self.rules.phrases[p as usize]);
-        let touched = self.clause_touched(need.heard.clause);
-        // A clause left out whole while the rest came back is one slip, named by its instruction or condition.
-        if !touched && any_matched {
-            let head = self.needs.list.iter().position(|o| {
-                o.heard.clause == need.heard.clause
-                    && o.duty >= Duty::ReadBackOrWilco
-                    && (o.heard.element == Element::Condition || o.heard.slot.is_none())
-            });
-            if head.is_some_and(|h| h != n) {
-                return;
-            }
-        }
-        // The subject of a condition, or the level of a limit, goes with it.
-        let goes_with = match element {
-            Element::Traffic => Some(Element::Condition),
-            Element::Level => Some(Element::Restriction),
-            _ => None,
-        };
-        if let Some(parent) = goes_with
-            && self.needs.list.iter().any(|o| {
-                o.heard.clause == need.heard.clause && o.heard.element == parent && o.matched.is_none() && !o.settled && o.required() && touched && self.within(o, need)
-            })
-        {
-            return;
-        }
-        let limit = phrase.is_some_and(|p| p.limits(element));
-        if limit && any_matched && (element != Element::Restriction || touched) {
-            self.needs.freer.push(element);
-        }
-        // A level that came back as the cleared level was its limit before.
-        if element == Element::Restriction && self.limit_became_level(need) {
-            return;
-        }
-        self.push_missing(need);
-    }
-
-    /// A condition owns its traffic; a limit owns the level inside it.
-    fn within(&self, parent: &Need, child: &Need) -> bool {
-        parent.heard.element == Element::Condition || parent.heard.span.overlaps(child.heard.span)
-    }
-
-    fn limit_became_level(&self, need: &Need) -> bool {
-        let text = self.want_of(need);
-        self.heard.heard.iter().any(|h| {
-            h.element == Element::Level && !self.needs.list.iter().any(|n| n.matched.is_some_and(|i| std::ptr::eq(&self.heard.heard[i], h))) && text.contains(&self.text_of(h))
-        })
-    }
-
-    /// Instructions and values that were never given.
-    fn extras(&mut self, used: &[bool]) {
-        if self.needs.question {
-            return;
-        }
-        let mut named: Vec<u16> = Vec::new();
-        for i in 0..self.heard.heard.len() {
-            let heard = self.heard.heard[i];
-            if used[i] || named.contains(&heard.clause) {
-                continue;
-            }
-            let Some(p) = heard.phrase else { continue };
-            let phrase = &self.rules.phrases[p as usize];
-            if phrase.kind != PhraseKind::Instruction || phrase.by_pilot {
-                continue;
-            }
-            let clause = |h: &Heard| h.clause == heard.clause;
-            // What was only announced came back as a clearance.
-            let only_news = || {
-                let mut owners = self.needs.list.iter().filter(|n| n.matched.is_some_and(|j| clause(&self.heard.heard[j])));
-                owners.clone().next().is_some() && owners.all(|n| matches!(n.duty, Duty::None | Duty::Acknowledge))
-            };
-            if heard.slot.is_none() && phrase.hazard == Some(Severity::Critical) && phrase.duty(Element::Instruction) == Duty::ReadBack && only_news() {
-                named.push(heard.clause);
-                let finding = self.stray(&heard, phrase, Severity::Critical);
-                self.findings.push(finding);
-                continue;
-            }
-            let level = heard.element == Element::Level;
-            let clause_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_some());
-            let instruction_used = self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_none());
-            // A level stated under a wrong verb is a second slip; other extras of a used clause are not.
-            let wanted_level = self.needs.list.iter().any(|n| n.heard.element == Element::Level);
-            if (clause_used || instruction_used) && !(level && instruction_used && !wanted_level && !clause_used) {
-                continue;
-            }
-            if heard.slot.is_none() && self.heard.heard.iter().any(|h| clause(h) && h.slot.is_some()) {
-                continue;
-            }
-            let owed = phrase.duty(heard.element);
-            if matches!(owed, Duty::None | Duty::Acknowledge) {
-                continue;
-            }
-            // Only what would move the aircraft or its radio counts; remarks about speed and the like do not.
-            let moves = matches!(
-                heard.element,
-                Element::Level | Element::Heading | Element::Runway | Element::Approach | Element::Squawk | Element::Frequency
-            );
-            if !moves && !(heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
-                continue;
-            }
-            if self.included(phrase.instruction_id) {
-                continue;
-            }
-            let severity = phrase.hazard.unwrap_or(heard.element.severity(Fault::Wrong)).max(heard.element.severity(Fault::Wrong));
-            if severity < Severity::Major {
-                continue;
-            }
-            named.push(heard.clause);
-            let finding = self.stray(&heard, phrase, severity);
-            self.findings.push(finding);
-        }
-    }
-
-    /// A finding about something that was never given.
-    fn stray(&self, heard: &Heard, phrase: &crate::rules::Phrase, severity: Severity) -> Finding {
-        Finding {
-            element: heard.element,
-            fault: Fault::Wrong,
-            severity,
-            expected: None,
-            given: Some(self.text_of(heard)),
-            span: Some(heard.value_span),
-            rule: phrase.source.clone(),
-            why: phrase.why.clone(),
-            better: None,
-            id: phrase.id.clone(),
-        }
-    }
-
-    /// True if an instruction that was read back right includes this one.
-    fn included(&self, instruction: u16) -> bool {
-        self.needs.list.iter().filter(|n| n.matched.is_some()).filter_map(|n| n.heard.phrase).any(|p| {
-            self.rules.phrases[p as usize].includes.contains(&instruction)
-        })
-    }
-
-    /// Wind, traffic and news read back.
-    fn unrequested(&mut self, used: &[bool]) {
-        if !self.rules.on(FormRule::InformationUnrequested) {
-            return;
-        }
-        let mut noted: Vec<Element> = Vec::new();
-        for (i, heard) in self.heard.heard.iter().enumerate() {
-            let element = heard.element;
-            if !matches!(element, Element::Wind | Element::Traffic | Element::Information) || noted.contains(&element) {
-                continue;
-            }
-            let need = self.needs.list.iter().find(|n| n.matched == Some(i));
-            let informs = self.phrase_kind(heard) == Some(PhraseKind::Information);
-            let was_given = self.needs.list.iter().any(|n| n.heard.element == element && n.duty == Duty::None);
-            let news = need.is_some_and(|n| n.duty == Duty::None) || (informs && !used[i] && was_given);
-            if !news || (element == Element::Information && self.phrase_kind(heard) != Some(PhraseKind::Information)) {
-                continue;
-            }
-            noted.push(element);
-        }
-        for element in noted {
-            let heard = self.heard.heard.iter().find(|h| h.element == element).copied();
-            let given = heard.map(|h| self.text_of(&h));
-            let span = heard.map(|h| h.span);
-            self.by_rule(FormRule::InformationUnrequested, element, Fault::Unrequested, Severity::Minor, span, (None, given));
-        }
     }
 
     /// Items in another order than transmitted.
@@ -571,7 +380,14 @@ impl Case<'_> {
                 && at < before
             {
                 let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
-                self.by_rule(FormRule::OrderKept, Element::Order, Fault::Misplaced, Severity::Minor, span, (Some("as transmitted".into()), None));
+                self.by_rule(
+                    FormRule::OrderKept,
+                    Element::Order,
+                    Fault::Misplaced,
+                    Severity::Minor,
+                    span,
+                    (Some("as transmitted".into()), None),
+                );
                 return;
             }
             last = Some((clause, at));

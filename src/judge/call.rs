@@ -25,7 +25,13 @@ use crate::text::token;
 /// assert_eq!(judged.verdict, Verdict::Correct);
 /// ```
 #[must_use]
-pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[(Element, String)], reply: &str) -> Judgement {
+pub fn judge_call(
+    rules: &RuleSet,
+    situation: &Situation,
+    call: &str,
+    wanted: &[(Element, String)],
+    reply: &str,
+) -> Judgement {
     // The wanted values as a text of their own, so that both sides are read alike.
     let mut text = String::new();
     let mut places = Vec::new();
@@ -51,15 +57,35 @@ pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[
             let phrase = rules.phrase_index(call);
             let instruction = phrase.and_then(|p| rules.phrases[p as usize].instruction.as_ref().map(|_| p));
             let blank = crate::span::Span::default();
-            let base = Heard { element: Element::Instruction, slot: None, span: blank, value_span: blank, clause: 0, phrase, at: 0 };
+            let base = Heard {
+                element: Element::Instruction,
+                slot: None,
+                span: blank,
+                value_span: blank,
+                clause: 0,
+                phrase,
+                at: 0,
+            };
             for &(element, start, end) in &places {
                 if let Some((slot, found)) = read_value(rules, said, element, start, end) {
                     let heard = Heard { element, slot: Some((slot, found)), ..base };
-                    needs.list.push(Need { heard, duty: Duty::ReadBack, matched: None, settled: false, kind: PhraseKind::Call });
+                    needs.list.push(Need {
+                        heard,
+                        duty: Duty::ReadBack,
+                        matched: None,
+                        settled: false,
+                        kind: PhraseKind::Call,
+                    });
                 }
             }
             if instruction.is_some() {
-                needs.list.push(Need { heard: base, duty: Duty::ReadBack, matched: None, settled: false, kind: PhraseKind::Call });
+                needs.list.push(Need {
+                    heard: base,
+                    duty: Duty::ReadBack,
+                    matched: None,
+                    settled: false,
+                    kind: PhraseKind::Call,
+                });
             }
             {
                 let hints = needs.hints(said, &text);
@@ -68,7 +94,18 @@ pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[
             }
             repair::repair(rules, heard);
             let moves = moves(rules, heard);
-            let mut case = Case { rules, situation, say: &text, said, reply, heard, needs, findings: Vec::new(), moves, items: true };
+            let mut case = Case {
+                rules,
+                situation,
+                say: &text,
+                said,
+                reply,
+                heard,
+                needs,
+                findings: Vec::new(),
+                moves,
+                items: true,
+            };
             case.call_parts();
             case.other_parts(phrase);
             case.forms();
@@ -86,7 +123,13 @@ pub fn judge_call(rules: &RuleSet, situation: &Situation, call: &str, wanted: &[
 }
 
 /// The value between two bytes of the wanted text.
-fn read_value(rules: &RuleSet, said: &Parsed, element: Element, start: usize, end: usize) -> Option<(SlotRef, crate::parse::slots::Match)> {
+fn read_value(
+    rules: &RuleSet,
+    said: &Parsed,
+    element: Element,
+    start: usize,
+    end: usize,
+) -> Option<(SlotRef, crate::parse::slots::Match)> {
     let builtin = match element {
         Element::Runway => Builtin::Runway,
         Element::Level => Builtin::Level,
@@ -121,14 +164,28 @@ impl Case<'_> {
         for n in 0..self.needs.list.len() {
             let need = self.needs.list[n].clone();
             let same = |h: &Heard| match (need.heard.slot, h.slot) {
-                (None, None) => h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id) == need.heard.phrase.map(|p| self.rules.phrases[p as usize].instruction_id),
+                (None, None) => {
+                    h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id)
+                        == need.heard.phrase.map(|p| self.rules.phrases[p as usize].instruction_id)
+                }
                 (Some((_, a)), Some((_, b))) => {
                     let unit = |v| match v {
                         crate::value::Value::Unit(place, function) => Some((place, function)),
                         _ => None,
                     };
-                    h.element == need.heard.element && (a.value == b.value || matches!((unit(a.value), unit(b.value)), (Some((p, f)), Some((q, g))) if f == g && (p == q || q == 0)))
-                        || a.value == b.value && matches!(need.heard.element, Element::ClearanceLimit | Element::Point | Element::Route | Element::Sid | Element::Star) && h.element != Element::Unit
+                    h.element == need.heard.element
+                        && (a.value == b.value
+                            || matches!((unit(a.value), unit(b.value)), (Some((p, f)), Some((q, g))) if f == g && (p == q || q == 0)))
+                        || a.value == b.value
+                            && matches!(
+                                need.heard.element,
+                                Element::ClearanceLimit
+                                    | Element::Point
+                                    | Element::Route
+                                    | Element::Sid
+                                    | Element::Star
+                            )
+                            && h.element != Element::Unit
                 }
                 _ => false,
             };
@@ -142,7 +199,9 @@ impl Case<'_> {
             if need.matched.is_some() {
                 continue;
             }
-            let other = self.heard.heard.iter().enumerate().position(|(i, h)| !used[i] && h.element == need.heard.element && h.slot.is_some() && need.heard.slot.is_some());
+            let other = self.heard.heard.iter().enumerate().position(|(i, h)| {
+                !used[i] && h.element == need.heard.element && h.slot.is_some() && need.heard.slot.is_some()
+            });
             let finding = match other {
                 Some(i) => {
                     used[i] = true;
@@ -193,7 +252,14 @@ impl Case<'_> {
             && own.start < unit.at
         {
             let expected = Some("the station first".to_owned());
-            self.by_rule(FormRule::OrderKept, Element::Unit, Fault::Misplaced, Severity::Minor, Some(unit.span), (expected, None));
+            self.by_rule(
+                FormRule::OrderKept,
+                Element::Unit,
+                Fault::Misplaced,
+                Severity::Minor,
+                Some(unit.span),
+                (expected, None),
+            );
         }
     }
 }

@@ -63,7 +63,8 @@ impl Case<'_> {
                 if f & form::GROUPED != 0 {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
-                let to_before = heard.at > 0 && self.heard.s.atoms[heard.at as usize - 1].word == self.rules.marks.to;
+                let to_before =
+                    heard.at > 0 && self.heard.s.atoms[heard.at as usize - 1].word == self.rules.marks.to;
                 if to_before && on(FormRule::LevelNoTo) {
                     notes.push((FormRule::LevelNoTo, Element::Word, nonstandard));
                 }
@@ -71,7 +72,10 @@ impl Case<'_> {
             Value::Feet(_) => {
                 if f & form::UNIT == 0 && on(FormRule::LevelFeet) {
                     notes.push((FormRule::LevelFeet, Element::LevelUnit, Fault::Missing));
-                } else if f & form::ALTITUDE == 0 && said.form & form::ALTITUDE != 0 && on(FormRule::LevelAltitudeWord) {
+                } else if f & form::ALTITUDE == 0
+                    && said.form & form::ALTITUDE != 0
+                    && on(FormRule::LevelAltitudeWord)
+                {
                     notes.push((FormRule::LevelAltitudeWord, Element::LevelUnit, Fault::Missing));
                 }
                 if f & form::GROUPED != 0 && !on(FormRule::LevelGroup) {
@@ -166,9 +170,15 @@ impl Case<'_> {
                 let phrase = &self.rules.phrases[accept.phrase as usize];
                 let variant = &phrase.variants[accept.variant as usize - 1];
                 // In a transmission's own words a variant is no fault of the pilot.
-                let twice = self.findings.iter().any(|f| f.element == variant.element && f.fault == variant.fault && f.span == Some(span));
+                let twice = self.findings.iter().any(|f| {
+                    f.element == variant.element && f.fault == variant.fault && f.span == Some(span)
+                });
                 if !twice {
-                    let severity = if variant.fault == Fault::Wrong { variant.element.severity(Fault::Wrong) } else { Severity::Minor };
+                    let severity = if variant.fault == Fault::Wrong {
+                        variant.element.severity(Fault::Wrong)
+                    } else {
+                        Severity::Minor
+                    };
                     self.findings.push(Finding {
                         element: variant.element,
                         fault: variant.fault,

@@ -2,8 +2,10 @@
 
 mod align;
 mod call;
+mod extras;
 mod forms;
 pub mod judgement;
+mod missing;
 mod model;
 mod need;
 mod repair;
@@ -97,7 +99,15 @@ pub(crate) struct Case<'a> {
     pub(crate) items: bool,
 }
 
-fn judge_parsed(rules: &RuleSet, situation: &Situation, say: &str, said: &mut Parsed, reply: &str, heard: &mut Parsed, items: bool) -> Judgement {
+fn judge_parsed(
+    rules: &RuleSet,
+    situation: &Situation,
+    say: &str,
+    said: &mut Parsed,
+    reply: &str,
+    heard: &mut Parsed,
+    items: bool,
+) -> Judgement {
     repair::repair(rules, said);
     let needs = Needs::of(rules, situation, said);
     {
@@ -107,7 +117,8 @@ fn judge_parsed(rules: &RuleSet, situation: &Situation, say: &str, said: &mut Pa
     }
     repair::repair(rules, heard);
     let moves = moves(rules, heard);
-    let mut case = Case { rules, situation, say, said, reply, heard, needs, findings: Vec::new(), moves, items };
+    let mut case =
+        Case { rules, situation, say, said, reply, heard, needs, findings: Vec::new(), moves, items };
     let silent = case.heard.s.atoms.is_empty();
     let model = if case.needs.address == For::Us { model::model(&case) } else { String::new() };
     if case.needs.address != For::Us {
@@ -165,11 +176,21 @@ impl Case<'_> {
 
     /// The reply asks, refuses or delays instead of reading back.
     pub(crate) fn excused(&self) -> bool {
-        [Move::SayAgain, Move::SayAgainPart, Move::Unable, Move::StandBy, Move::Confirm].iter().any(|&m| self.has(m))
+        [Move::SayAgain, Move::SayAgainPart, Move::Unable, Move::StandBy, Move::Confirm]
+            .iter()
+            .any(|&m| self.has(m))
     }
 
     /// Adds a finding that a rule of form asks for.
-    pub(crate) fn by_rule(&mut self, rule: FormRule, element: Element, fault: Fault, severity: Severity, span: Option<Span>, values: (Option<String>, Option<String>)) {
+    pub(crate) fn by_rule(
+        &mut self,
+        rule: FormRule,
+        element: Element,
+        fault: Fault,
+        severity: Severity,
+        span: Option<Span>,
+        values: (Option<String>, Option<String>),
+    ) {
         let rule = self.rules.rule(rule);
         self.findings.push(Finding {
             element,
@@ -209,7 +230,14 @@ impl Case<'_> {
 
     pub(crate) fn callsign_missing(&mut self) {
         let own = Some(self.situation.callsign.written());
-        self.by_rule(FormRule::CallsignRequired, Element::Callsign, Fault::Missing, Severity::Major, None, (own, None));
+        self.by_rule(
+            FormRule::CallsignRequired,
+            Element::Callsign,
+            Fault::Missing,
+            Severity::Major,
+            None,
+            (own, None),
+        );
     }
 
     /// Whose callsign came back, in which form, and where.
@@ -244,8 +272,16 @@ impl Case<'_> {
                 Some(i) => {
                     let span = self.heard.cover_span(&covers[i]);
                     let atoms = &self.heard.s.atoms[covers[i].start as usize..covers[i].end as usize];
-                    let given = Callsign::from_atoms(atoms, self.reply).map_or_else(|| span.of(self.reply).to_owned(), |c| c.written());
-                    self.by_rule(FormRule::CallsignRequired, Element::Callsign, Fault::Wrong, Severity::Critical, Some(span), (Some(own), Some(given)));
+                    let given = Callsign::from_atoms(atoms, self.reply)
+                        .map_or_else(|| span.of(self.reply).to_owned(), |c| c.written());
+                    self.by_rule(
+                        FormRule::CallsignRequired,
+                        Element::Callsign,
+                        Fault::Wrong,
+                        Severity::Critical,
+                        Some(span),
+                        (Some(own), Some(given)),
+                    );
                 }
                 None => self.callsign_missing(),
             }
@@ -261,12 +297,26 @@ impl Case<'_> {
         }
         let shortened = self.situation.shortened || self.needs.station_shortened;
         match found.what {
-            Address::Short if !shortened => form(self, FormRule::CallsignStationFirst, Element::Callsign, Fault::Nonstandard, Severity::Minor),
-            Address::Cut => form(self, FormRule::CallsignFull, Element::Callsign, Fault::Nonstandard, Severity::Minor),
+            Address::Short if !shortened => form(
+                self,
+                FormRule::CallsignStationFirst,
+                Element::Callsign,
+                Fault::Nonstandard,
+                Severity::Minor,
+            ),
+            Address::Cut => {
+                form(self, FormRule::CallsignFull, Element::Callsign, Fault::Nonstandard, Severity::Minor)
+            }
             _ => {
                 let wake = self.situation.callsign.wake().is_some();
                 if wake && !found.wake && self.rules.on(FormRule::CallsignWake) {
-                    form(self, FormRule::CallsignWake, Element::Callsign, Fault::Nonstandard, Severity::Minor);
+                    form(
+                        self,
+                        FormRule::CallsignWake,
+                        Element::Callsign,
+                        Fault::Nonstandard,
+                        Severity::Minor,
+                    );
                 }
             }
         }
@@ -296,12 +346,20 @@ impl Case<'_> {
     fn stray_ident(&self) -> Option<usize> {
         let ident = &self.situation.callsign.ident;
         let covers = &self.heard.s.covers;
-        let last = covers.iter().rposition(|c| !matches!(c.piece, Piece::Skip) || !self.heard.s.atoms[c.start as usize].is(FILLER))?;
+        let last = covers.iter().rposition(|c| {
+            !matches!(c.piece, Piece::Skip) || !self.heard.s.atoms[c.start as usize].is(FILLER)
+        })?;
         if !matches!(covers[last].piece, Piece::Bare) {
             return None;
         }
-        let said: Vec<u8> = self.heard.s.atoms[covers[last].start as usize..covers[last].end as usize].iter().map(|a| b'0' + a.value).collect();
-        (said.len() == ident.len() && ident.iter().all(u8::is_ascii_digit) && self.needs.bare_used != Some(last)).then_some(last)
+        let said: Vec<u8> = self.heard.s.atoms[covers[last].start as usize..covers[last].end as usize]
+            .iter()
+            .map(|a| b'0' + a.value)
+            .collect();
+        (said.len() == ident.len()
+            && ident.iter().all(u8::is_ascii_digit)
+            && self.needs.bare_used != Some(last))
+        .then_some(last)
     }
 
     fn finish(mut self, model: String) -> Judgement {
@@ -310,7 +368,15 @@ impl Case<'_> {
         let score = self.score(verdict);
         if !self.items {
             let (said, heard) = (Vec::new(), Vec::new());
-            return Judgement { verdict, score, findings: self.findings, model, moves: self.moves, said, heard };
+            return Judgement {
+                verdict,
+                score,
+                findings: self.findings,
+                model,
+                moves: self.moves,
+                said,
+                heard,
+            };
         }
         let said = self.needs.list.iter().map(|n| {
             let mut item = parse::item(self.rules, self.said, self.say, &n.heard);

@@ -49,9 +49,18 @@ pub(crate) fn model(case: &Case<'_>) -> String {
             _ if owed == Duty::None => {}
             _ => {
                 filled.clear();
-                filled.extend(list.iter().filter(|n| n.heard.clause == clause && n.duty != Duty::None).filter_map(|n| {
-                    n.heard.slot.map(|(slot, found)| Filled { element: Some(n.heard.element), slot, found, used: false })
-                }));
+                filled.extend(
+                    list.iter().filter(|n| n.heard.clause == clause && n.duty != Duty::None).filter_map(
+                        |n| {
+                            n.heard.slot.map(|(slot, found)| Filled {
+                                element: Some(n.heard.element),
+                                slot,
+                                found,
+                                used: false,
+                            })
+                        },
+                    ),
+                );
                 clause_words(case, &need.heard, &mut words);
                 let said = Speech { rules, parsed: case.said, text: case.say };
                 let before = out.len();
@@ -136,12 +145,25 @@ struct Speech<'a> {
 
 impl Speech<'_> {
     /// `inner`: values are found by their slot, not by their element.
-    fn render(&self, template: &Template, words: &[u16], filled: &mut [Filled], inner: bool, out: &mut String, start: usize) {
+    fn render(
+        &self,
+        template: &Template,
+        words: &[u16],
+        filled: &mut [Filled],
+        inner: bool,
+        out: &mut String,
+        start: usize,
+    ) {
         let find = |element: Option<Element>, slot: Option<SlotRef>, filled: &[Filled]| {
-            filled.iter().position(|f| !f.used && if inner { Some(f.slot) == slot } else { f.element == element && element.is_some() })
+            filled.iter().position(|f| {
+                !f.used
+                    && if inner { Some(f.slot) == slot } else { f.element == element && element.is_some() }
+            })
         };
         match template {
-            Template::Sequence(items) => items.iter().for_each(|t| self.render(t, words, filled, inner, out, start)),
+            Template::Sequence(items) => {
+                items.iter().for_each(|t| self.render(t, words, filled, inner, out, start))
+            }
             Template::Either(items) => {
                 // The alternative whose slots are filled; of several, the one that was said.
                 let fits = |t: &&Template| t.needs(&|e, s| find(e, s, filled).is_some());
@@ -154,7 +176,8 @@ impl Speech<'_> {
             }
             Template::Optional(item) => {
                 let include = if item.has_slot() {
-                    item.needs(&|e, s| find(e, s, filled).is_some()) && any_filled(item, &|e, s| find(e, s, filled).is_some())
+                    item.needs(&|e, s| find(e, s, filled).is_some())
+                        && any_filled(item, &|e, s| find(e, s, filled).is_some())
                 } else {
                     item.was_said(words)
                 };
@@ -189,9 +212,17 @@ impl Speech<'_> {
                 if out.len() > start {
                     out.push(' ');
                 }
-                if !say_number(self.rules.standard, builtin, &value, found.form, filled.element.is_none(), out) {
+                if !say_number(
+                    self.rules.standard,
+                    builtin,
+                    &value,
+                    found.form,
+                    filled.element.is_none(),
+                    out,
+                ) {
                     let element = filled.element.unwrap_or(Element::Point);
-                    let canonical = canonical::of_match(self.rules, self.parsed, self.text, element, filled.slot, found);
+                    let canonical =
+                        canonical::of_match(self.rules, self.parsed, self.text, element, filled.slot, found);
                     say_name(self.rules.standard, builtin, &canonical, found.form, out);
                 }
             }
@@ -211,7 +242,14 @@ fn any_filled(template: &Template, has: &dyn Fn(Option<Element>, Option<SlotRef>
 }
 
 /// Says the values that are numbers; false if it is none.
-fn say_number(standard: Standard, builtin: Builtin, value: &Value, said: u32, inner: bool, out: &mut String) -> bool {
+fn say_number(
+    standard: Standard,
+    builtin: Builtin,
+    value: &Value,
+    said: u32,
+    inner: bool,
+    out: &mut String,
+) -> bool {
     match (*value, builtin) {
         (Value::Feet(feet), _) => {
             // The word altitude only where the station said it.
@@ -220,7 +258,9 @@ fn say_number(standard: Standard, builtin: Builtin, value: &Value, said: u32, in
             }
             speak::say_feet(standard, feet, out);
         }
-        (Value::FlightLevel(level), _) if inner && said & form::MARK == 0 => speak::say_level_digits(standard, level, out),
+        (Value::FlightLevel(level), _) if inner && said & form::MARK == 0 => {
+            speak::say_level_digits(standard, level, out)
+        }
         (Value::Frequency(kilohertz), _) if said & form::SHORT != 0 && standard == Standard::Us => {
             out.push_str("point ");
             speak::push_digits(out, kilohertz / 100 % 10, 1);
@@ -287,7 +327,12 @@ fn marks(canonical: &str, out: &mut String) {
 }
 
 /// A pilot's own call: its parts in order.
-pub(crate) fn call_model(rules: &RuleSet, callsign: &Callsign, call: &str, wanted: &[(Element, String)]) -> String {
+pub(crate) fn call_model(
+    rules: &RuleSet,
+    callsign: &Callsign,
+    call: &str,
+    wanted: &[(Element, String)],
+) -> String {
     let Some(phrase) = rules.phrase(call) else { return String::new() };
     let mut left: Vec<(Element, String)> = wanted.to_vec();
     let mut request = String::new();
@@ -322,8 +367,15 @@ pub(crate) fn call_model(rules: &RuleSet, callsign: &Callsign, call: &str, wante
     out
 }
 
-fn call_template(standard: Standard, template: &Template, left: &mut Vec<(Element, String)>, out: &mut String) {
-    let has = |element: Option<Element>, left: &[(Element, String)]| element.is_some_and(|e| left.iter().any(|l| l.0 == e));
+fn call_template(
+    standard: Standard,
+    template: &Template,
+    left: &mut Vec<(Element, String)>,
+    out: &mut String,
+) {
+    let has = |element: Option<Element>, left: &[(Element, String)]| {
+        element.is_some_and(|e| left.iter().any(|l| l.0 == e))
+    };
     match template {
         Template::Sequence(items) => items.iter().for_each(|t| call_template(standard, t, left, out)),
         Template::Either(items) => {

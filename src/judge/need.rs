@@ -3,10 +3,11 @@
 use super::Situation;
 use crate::element::Element;
 use crate::parse::address::Address;
-use crate::parse::cover::{Hint, Piece, first_digits};
+use crate::parse::cover::{Hint, Piece};
+use crate::parse::lead::first_digits;
+use crate::parse::slots::Builtin;
 use crate::parse::{Heard, Parsed};
 use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
-use crate::parse::slots::Builtin;
 use crate::value::Value;
 
 /// Whom a transmission is for.
@@ -68,7 +69,9 @@ impl Needs {
             .atoms
             .windows(2)
             .zip(0u16..)
-            .filter(|(w, _)| w[0].word == rules.marks.break_ && w[1].word == rules.marks.break_ && w[0].word != 0)
+            .filter(|(w, _)| {
+                w[0].word == rules.marks.break_ && w[1].word == rules.marks.break_ && w[0].word != 0
+            })
             .map(|(_, i)| i)
             .collect();
         let part = |at: u16| breaks.iter().filter(|&&b| b < at).count();
@@ -89,12 +92,19 @@ impl Needs {
                 }
                 Piece::Other(digest) if digest != own => {
                     // Only an address at the beginning of a part makes it somebody else's.
-                    let first = said.s.covers.iter().filter(|c| part(c.start) == p && c.start < cover.start).all(|c| matches!(c.piece, Piece::Skip));
+                    let first = said
+                        .s
+                        .covers
+                        .iter()
+                        .filter(|c| part(c.start) == p && c.start < cover.start)
+                        .all(|c| matches!(c.piece, Piece::Skip));
                     if first && ours[p].is_none() {
                         ours[p] = Some(false);
                     }
                 }
-                Piece::Phrase { accept, .. } if rules.phrases[accept.phrase as usize].kind == PhraseKind::Silence => {
+                Piece::Phrase { accept, .. }
+                    if rules.phrases[accept.phrase as usize].kind == PhraseKind::Silence =>
+                {
                     silence[p] = true;
                 }
                 _ => {}
@@ -102,7 +112,8 @@ impl Needs {
         }
         let (mut any, mut nobody) = (false, true);
         for p in 0..parts {
-            let spoken = said.s.covers.iter().any(|c| part(c.start) == p && matches!(c.piece, Piece::Phrase { .. }));
+            let spoken =
+                said.s.covers.iter().any(|c| part(c.start) == p && matches!(c.piece, Piece::Phrase { .. }));
             if ours[p].is_none() && p > 0 && spoken {
                 ours[p] = ours[p - 1];
             }
@@ -135,7 +146,8 @@ impl Needs {
         let twice = self.list.iter_mut().find(|n| {
             n.heard.element == heard.element
                 && value(&n.heard) == value(heard)
-                && (n.heard.phrase == heard.phrase && (heard.slot.is_some() || n.heard.clause != heard.clause)
+                && (n.heard.phrase == heard.phrase
+                    && (heard.slot.is_some() || n.heard.clause != heard.clause)
                     || phrase.kind == PhraseKind::Fragment
                     || n.kind == PhraseKind::Fragment)
         });
@@ -153,17 +165,29 @@ impl Needs {
         for need in &self.list {
             let Some((slot, found)) = need.heard.slot else { continue };
             let owed = need.duty != Duty::None || matches!(need.heard.element, Element::Wind);
-            if !owed || matches!(slot, SlotRef::Builtin(Builtin::Distance | Builtin::Clock | Builtin::Callsign)) {
+            if !owed
+                || matches!(slot, SlotRef::Builtin(Builtin::Distance | Builtin::Clock | Builtin::Callsign))
+            {
                 continue;
             }
             let name = match found.value {
                 Value::Name(_) | Value::Procedure(..) | Value::Unit(..) => {
                     let atom = &said.s.atoms[found.from as usize];
-                    if atom.kind == crate::text::token::Kind::Word && found.to == found.from + 1 { atom.span.of(say) } else { "" }
+                    if atom.kind == crate::text::token::Kind::Word && found.to == found.from + 1 {
+                        atom.span.of(say)
+                    } else {
+                        ""
+                    }
                 }
                 _ => "",
             };
-            out.push(Hint { element: need.heard.element, slot, value: found.value, name, digits: first_digits(&found.value) });
+            out.push(Hint {
+                element: need.heard.element,
+                slot,
+                value: found.value,
+                name,
+                digits: first_digits(&found.value),
+            });
         }
         out
     }
@@ -181,7 +205,9 @@ impl Needs {
 
     /// True if the transmission asks for a read-back.
     pub(crate) fn is_read_back(&self) -> bool {
-        self.list.iter().any(|n| n.duty >= Duty::ReadBackOrWilco && !matches!(n.kind, PhraseKind::Question | PhraseKind::Call))
+        self.list.iter().any(|n| {
+            n.duty >= Duty::ReadBackOrWilco && !matches!(n.kind, PhraseKind::Question | PhraseKind::Call)
+        })
     }
 
     /// First atom of the reply that answers a need.

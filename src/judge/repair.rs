@@ -40,12 +40,15 @@ fn correct(rules: &RuleSet, parsed: &mut Parsed, i: usize, all: bool) {
     let owned = parsed.heard.iter().any(|h| h.at as usize <= bare && bare < end_of(h) && h.at as usize > i);
     if !owned && bare < parsed.s.atoms.len() {
         // A bare value takes the kind of the value before it.
-        let before: Vec<Heard> = parsed.heard.iter().rev().filter(|h| (h.at as usize) < i && h.slot.is_some()).copied().collect();
+        let before: Vec<Heard> =
+            parsed.heard.iter().rev().filter(|h| (h.at as usize) < i && h.slot.is_some()).copied().collect();
         for old in before {
             let Some((slot @ SlotRef::Builtin(builtin), _)) = old.slot else { continue };
             let mut found = Vec::new();
             View::new(&parsed.s.atoms, &rules.marks).read(builtin, bare, &mut found);
-            let Some(found) = found.into_iter().min_by_key(|m| (m.cost, std::cmp::Reverse(m.end))) else { continue };
+            let Some(found) = found.into_iter().min_by_key(|m| (m.cost, std::cmp::Reverse(m.end))) else {
+                continue;
+            };
             let span = parsed.s.atoms[bare].span.to(parsed.s.atoms[found.end as usize - 1].span);
             let at = u16::try_from(bare).unwrap_or(u16::MAX);
             let heard = Heard { slot: Some((slot, found)), span, value_span: span, at, ..old };
@@ -63,7 +66,8 @@ fn end_of(heard: &Heard) -> usize {
 
 /// The first element of each kind after atom `i` takes the place of the last of its kind before it.
 fn replace(parsed: &mut Parsed, i: usize, instructions: bool) {
-    let mut after: Vec<(Element, u16)> = parsed.heard.iter().filter(|h| h.at as usize > i).map(|h| (h.element, h.clause)).collect();
+    let mut after: Vec<(Element, u16)> =
+        parsed.heard.iter().filter(|h| h.at as usize > i).map(|h| (h.element, h.clause)).collect();
     after.dedup();
     for (element, _) in after {
         if element == Element::Instruction && !instructions {

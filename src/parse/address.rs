@@ -79,14 +79,26 @@ pub(crate) fn shape(atoms: &[Atom], i: usize) -> Option<(u64, usize)> {
     }
     let digits = ident[..len].iter().filter(|b| b.is_ascii_digit()).count();
     let letters = len - digits;
-    let next_is_number =
-        atoms.get(end).is_some_and(|a| matches!(a.kind, Kind::Decimal | Kind::Thousand | Kind::Hundred) && !a.is(BREAK));
-    let good = if n > 0 { len <= 6 && digits <= 4 } else { letters >= 3 && len <= 6 || (letters >= 1 && digits >= 2 && letters + digits >= 4 && ident[0].is_ascii_uppercase()) };
+    let next_is_number = atoms
+        .get(end)
+        .is_some_and(|a| matches!(a.kind, Kind::Decimal | Kind::Thousand | Kind::Hundred) && !a.is(BREAK));
+    let good = if n > 0 {
+        len <= 6 && digits <= 4
+    } else {
+        letters >= 3 && len <= 6
+            || (letters >= 1 && digits >= 2 && letters + digits >= 4 && ident[0].is_ascii_uppercase())
+    };
     (good && !next_is_number).then(|| (digest(&words[..n], &ident[..len]), end))
 }
 
 /// One's own callsign at atom `i`, in any of its forms.
-pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom], i: usize) -> Option<Addressed> {
+pub(crate) fn own(
+    callsign: &Callsign,
+    marks: &Marks,
+    text: &str,
+    atoms: &[Atom],
+    i: usize,
+) -> Option<Addressed> {
     let first = atoms.get(i)?;
     let mut slip = false;
     let words = &callsign.words;
@@ -108,7 +120,11 @@ pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom]
         return registration.then(|| written(callsign, text, atoms, i)).flatten();
     }
     // A typed number is never cut in two.
-    if first.kind == Kind::Digit && first.is(crate::text::token::GLUED) && i > 0 && atoms[i - 1].kind == Kind::Digit {
+    if first.kind == Kind::Digit
+        && first.is(crate::text::token::GLUED)
+        && i > 0
+        && atoms[i - 1].kind == Kind::Digit
+    {
         return None;
     }
     let mut said = [0u8; 8];
@@ -120,8 +136,10 @@ pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom]
         len = ident.len();
     }
     let said = &said[..len];
-    let grouped = atoms[from.min(end)..end].iter().any(|a| a.is(GROUP)) || atoms[from..end].iter().any(|a| a.kind == Kind::Hundred);
-    let wake_at = atoms.get(end).is_some_and(|a| (a.word == marks.heavy || a.word == marks.super_) && a.word != 0);
+    let grouped = atoms[from.min(end)..end].iter().any(|a| a.is(GROUP))
+        || atoms[from..end].iter().any(|a| a.kind == Kind::Hundred);
+    let wake_at =
+        atoms.get(end).is_some_and(|a| (a.word == marks.heavy || a.word == marks.super_) && a.word != 0);
     let done = |what: Address, end: usize| {
         Some(Addressed { end: end + usize::from(wake_at), what, slip, wake: wake_at, grouped })
     };
@@ -141,7 +159,13 @@ pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom]
     }
     if telephony {
         if len == 0 {
-            return Some(Addressed { end: from, what: Address::Telephony, slip, wake: false, grouped: false });
+            return Some(Addressed {
+                end: from,
+                what: Address::Telephony,
+                slip,
+                wake: false,
+                grouped: false,
+            });
         }
         if len >= 2 && len < ident.len() && (ident.ends_with(said) || ident.starts_with(said)) {
             return done(Address::Cut, end);
@@ -153,11 +177,18 @@ pub(crate) fn own(callsign: &Callsign, marks: &Marks, text: &str, atoms: &[Atom]
         let tail = &ident[ident.len() - keep..];
         if said[..keep] == *tail && !glued(atoms, i + keep) {
             let whole = keep == len;
-            let short = callsign.kind() != CallsignType::C && callsign.short().is_some_and(|s| s.words.is_empty() && s.ident == said[..keep]);
+            let short = callsign.kind() != CallsignType::C
+                && callsign.short().is_some_and(|s| s.words.is_empty() && s.ident == said[..keep]);
             if short {
                 return done(Address::Short, i + keep);
             }
-            return Some(Addressed { end: i + keep + usize::from(wake_at && whole), what: Address::Cut, slip, wake: wake_at && whole, grouped });
+            return Some(Addressed {
+                end: i + keep + usize::from(wake_at && whole),
+                what: Address::Cut,
+                slip,
+                wake: wake_at && whole,
+                grouped,
+            });
         }
     }
     None
@@ -171,7 +202,8 @@ fn glued(atoms: &[Atom], i: usize) -> bool {
 
 fn misspelt(said: &str, callsign: &Callsign, word: usize) -> bool {
     let Some(want) = callsign.telephony(word) else { return false };
-    let same_start = said.chars().next().map(|c| c.to_ascii_lowercase()) == want.chars().next().map(|c| c.to_ascii_lowercase());
+    let same_start = said.chars().next().map(|c| c.to_ascii_lowercase())
+        == want.chars().next().map(|c| c.to_ascii_lowercase());
     if !same_start || want.chars().count() < 4 || said.len() > 40 {
         return false;
     }
@@ -182,6 +214,11 @@ fn misspelt(said: &str, callsign: &Callsign, word: usize) -> bool {
 fn written(callsign: &Callsign, text: &str, atoms: &[Atom], i: usize) -> Option<Addressed> {
     let last = atoms.get(i + 1)?;
     let joined = atoms[i].span.to(last.span).of(text);
-    let same = joined.len() <= 10 && joined.bytes().filter(u8::is_ascii_alphanumeric).map(|b| b.to_ascii_uppercase()).eq(callsign.ident.iter().copied());
+    let same = joined.len() <= 10
+        && joined
+            .bytes()
+            .filter(u8::is_ascii_alphanumeric)
+            .map(|b| b.to_ascii_uppercase())
+            .eq(callsign.ident.iter().copied());
     same.then_some(Addressed { end: i + 2, what: Address::Full, slip: false, wake: false, grouped: false })
 }

@@ -477,7 +477,8 @@ impl Automaton {
             }
         }
         for unit in Unit::ALL {
-            self.by_unit[unit as usize] = unit.builtins().iter().fold(0, |set, &b| set | 1 << SlotRef::Builtin(b).bit());
+            self.by_unit[unit as usize] =
+                unit.builtins().iter().fold(0, |set, &b| set | 1 << SlotRef::Builtin(b).bit());
         }
         // A slot of the grammar begins with its words and with whatever begins its inner slots.
         let mut changed = true;
@@ -493,7 +494,9 @@ impl Automaton {
                     self.by_word[word as usize] |= set;
                 }
                 let inner = raw.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
-                for have in self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut()) {
+                for have in
+                    self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut())
+                {
                     if *have & inner != 0 && *have & set == 0 {
                         *have |= set;
                         changed = true;

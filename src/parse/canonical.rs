@@ -11,15 +11,19 @@ use crate::value::{Value, unpack_taxiway};
 /// Canonical value of an element found in `text`.
 pub(crate) fn value(rules: &RuleSet, parsed: &Parsed, text: &str, heard: &Heard) -> String {
     match heard.slot {
-        None => heard
-            .phrase
-            .and_then(|p| rules.phrases[p as usize].instruction.clone())
-            .unwrap_or_default(),
+        None => heard.phrase.and_then(|p| rules.phrases[p as usize].instruction.clone()).unwrap_or_default(),
         Some((slot, found)) => of_match(rules, parsed, text, heard.element, slot, &found),
     }
 }
 
-pub(crate) fn of_match(rules: &RuleSet, parsed: &Parsed, text: &str, element: Element, slot: SlotRef, found: &Match) -> String {
+pub(crate) fn of_match(
+    rules: &RuleSet,
+    parsed: &Parsed,
+    text: &str,
+    element: Element,
+    slot: SlotRef,
+    found: &Match,
+) -> String {
     let here = &parsed.s.atoms[found.from as usize..found.to as usize];
     match found.value {
         Value::Runway(n, side) => {
@@ -39,7 +43,9 @@ pub(crate) fn of_match(rules: &RuleSet, parsed: &Parsed, text: &str, element: El
         Value::Inches(n) => format!("{}.{:02}inHg", n / 100, n % 100),
         Value::Time(255, m) => format!("{m:02}"),
         Value::Time(h, m) => format!("{h:02}{m:02}"),
-        Value::Number(n) if slot == SlotRef::Builtin(Builtin::Temperature) && n >= 100 => format!("-{}", n - 100),
+        Value::Number(n) if slot == SlotRef::Builtin(Builtin::Temperature) && n >= 100 => {
+            format!("-{}", n - 100)
+        }
         Value::Number(n) => n.to_string(),
         Value::Letter(c) => char::from(c).to_string(),
         Value::Mark(packed) => unpack(packed),
@@ -52,7 +58,12 @@ pub(crate) fn of_match(rules: &RuleSet, parsed: &Parsed, text: &str, element: El
             let letter = if letter == 0 { String::new() } else { char::from(letter).to_string() };
             format!("{} {number}{letter}", name(&here[..words], text, Element::Point))
         }
-        Value::Unit(..) => here.iter().filter(|a| !a.is(crate::text::token::SAME_WORD)).map(|a| title(a.span.of(text))).collect::<Vec<_>>().join(" "),
+        Value::Unit(..) => here
+            .iter()
+            .filter(|a| !a.is(crate::text::token::SAME_WORD))
+            .map(|a| title(a.span.of(text)))
+            .collect::<Vec<_>>()
+            .join(" "),
         Value::Wind(0, 0, 0) => "calm".to_owned(),
         Value::Wind(d, s, 0) => format!("{d:03}/{s:02}"),
         Value::Wind(d, s, g) => format!("{d:03}/{s:02}G{g:02}"),
@@ -68,7 +79,9 @@ pub(crate) fn of_match(rules: &RuleSet, parsed: &Parsed, text: &str, element: El
                 let (holder, tail) = tail.split_once('}').unwrap_or((tail, ""));
                 rest = tail;
                 // The first inner reading of that slot that has not been used.
-                let inner = inner(parsed, found).enumerate().find(|(k, m)| taken & (1 << k) == 0 && slot_name(rules, m.1) == holder);
+                let inner = inner(parsed, found)
+                    .enumerate()
+                    .find(|(k, m)| taken & (1 << k) == 0 && slot_name(rules, m.1) == holder);
                 if let Some((k, (m, inner_slot))) = inner {
                     taken |= 1 << k;
                     let as_element = Element::parse(holder).unwrap_or(Element::Point);
@@ -128,8 +141,12 @@ fn name(atoms: &[Atom], text: &str, element: Element) -> String {
 }
 
 fn aircraft(atoms: &[Atom], text: &str) -> String {
-    let digits: String = atoms.iter().filter(|a| a.kind == Kind::Digit).map(|a| char::from(b'0' + a.value)).collect();
-    let letter = atoms.iter().find(|a| a.kind == Kind::Letter).map_or(String::new(), |a| char::from(a.value).to_string());
+    let digits: String =
+        atoms.iter().filter(|a| a.kind == Kind::Digit).map(|a| char::from(b'0' + a.value)).collect();
+    let letter = atoms
+        .iter()
+        .find(|a| a.kind == Kind::Letter)
+        .map_or(String::new(), |a| char::from(a.value).to_string());
     let maker = atoms.iter().find(|a| a.kind == Kind::Word).map_or(String::new(), |a| title(a.span.of(text)));
     match (maker.is_empty(), digits.is_empty()) {
         (false, false) => format!("{maker} {letter}{digits}"),

@@ -5,7 +5,9 @@
 //! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
 
 use super::address::{self, Address, Addressed};
-use super::automaton::{Accept, SlotSet, Unit};
+use super::automaton::{Accept, SlotSet};
+use super::hint::same_loosely;
+use super::lead::lead;
 use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
 use crate::element::Element;
@@ -70,14 +72,14 @@ const VARIANT: i32 = 1;
 const BARE_SLOT: i32 = 3;
 const INSIDE_FILLER: i32 = 1;
 const STUTTER: i32 = 3;
-const SLIP: i32 = 3;
+pub(super) const SLIP: i32 = 3;
 const OWN: i32 = -12;
 const SKIP_FILLER: i32 = 1;
 const SKIP_UNKNOWN: i32 = 5;
 const SKIP_WORD: i32 = 6;
 const SKIP_LETTER: i32 = 7;
 const SKIP_DIGIT: i32 = 11;
-const EXPECTED: i32 = 4;
+pub(super) const EXPECTED: i32 = 4;
 const BARE: i32 = 9;
 const STRAY_NAME: i32 = 12;
 /// Atoms beyond this are not read: no transmission is that long.
@@ -182,82 +184,16 @@ pub(crate) fn cover(
     scratch.atoms = atoms;
 }
 
-/// Fills `begins`, the slots that can begin at each atom, and `leads`: at a digit a phrase begins with
-/// a slot only where a unit behind the digits allows it, or where an expected value begins with that digit.
-fn lead(rules: &RuleSet, atoms: &[Atom], hints: &[Hint<'_>], begins: &mut Vec<SlotSet>, leads: &mut Vec<SlotSet>) {
-    let marks = &rules.marks;
-    let mut expected = [0 as SlotSet; 10];
-    for hint in hints {
-        let digits = hint.digits;
-        for (d, set) in expected.iter_mut().enumerate() {
-            if digits & (1 << d) != 0 {
-                *set |= 1 << hint.slot.bit();
-            }
-        }
-    }
-    leads.clear();
-    leads.resize(atoms.len(), 0);
-    begins.clear();
-    begins.resize(atoms.len(), 0);
-    let mut unit = None;
-    let mut word = 0;
-    for i in (0..atoms.len()).rev() {
-        let atom = &atoms[i];
-        if atom.kind == Kind::Digit {
-            let next = atoms.get(i + 1).filter(|a| !a.is(BREAK));
-            if next.is_none_or(|a| a.kind != Kind::Digit) {
-                unit = next.and_then(|a| Unit::of(a, marks));
-                word = next.map_or(0, |a| if a.word != 0 { a.word } else { a.slip });
-            }
-            begins[i] = rules.automaton.begins(atom, word, marks);
-            let by_unit = unit.map_or(0, |u| rules.automaton.before(u));
-            leads[i] = begins[i] & (by_unit | expected[usize::from(atom.value)]);
-        } else {
-            begins[i] = rules.automaton.begins(atom, 0, marks);
-            leads[i] = begins[i];
-        }
-    }
-}
-
-/// The digits with which a value can begin, as bits.
-pub(crate) fn first_digits(value: &Value) -> u16 {
-    let head = |mut n: u32| {
-        while n >= 10 {
-            n /= 10;
-        }
-        1u16 << n
-    };
-    let padded = |n: u32, least: u32| if n < least { head(n) | 1 } else { head(n) };
-    match *value {
-        Value::Runway(n, _) => padded(u32::from(n), 10),
-        Value::FlightLevel(n) => padded(u32::from(n), 100),
-        Value::Feet(n) => head(n),
-        Value::Heading(n) => padded(u32::from(n), 100),
-        Value::Degrees(n) | Value::Knots(n) => head(u32::from(n)),
-        Value::Mach(n) => padded(u32::from(n), 100),
-        Value::Rate(n) | Value::Number(n) => head(n) | 1,
-        Value::Frequency(n) => head(n) | head(n % 100_000) | 1 << 1,
-        Value::Squawk(n) => padded(u32::from(n), 1000),
-        Value::Hectopascals(n) => padded(u32::from(n), 1000),
-        Value::Inches(n) => head(u32::from(n)),
-        Value::Time(h, m) => padded(u32::from(m), 10) | if h < 24 { padded(u32::from(h), 10) } else { 0 },
-        Value::Wind(d, ..) => padded(u32::from(d), 100),
-        Value::Mark(packed) => packed.to_be_bytes().iter().find(|b| **b != 0).filter(|b| b.is_ascii_digit()).map_or(0, |b| 1 << (b - b'0')),
-        Value::Form(..) | Value::Aircraft(_) => 0x3ff,
-        Value::Letter(_) | Value::Route(..) | Value::Name(_) | Value::Procedure(..) | Value::Unit(..) | Value::Callsign(_) => 0,
-    }
-}
-
 #[expect(clippy::cast_possible_truncation, reason = "at most MOST_ATOMS atoms")]
-fn short(i: usize) -> u16 {
+pub(super) fn short(i: usize) -> u16 {
     i as u16
 }
 
-struct Work<'a> {
-    rules: &'a RuleSet,
-    text: &'a str,
-    view: View<'a>,
-    s: &'a mut Scratch,
+pub(super) struct Work<'a> {
+    pub(super) rules: &'a RuleSet,
+    pub(super) text: &'a str,
+    pub(super) view: View<'a>,
+    pub(super) s: &'a mut Scratch,
     slots: usize,
     start: usize,
     found: Best,
@@ -310,7 +246,11 @@ impl Work<'_> {
             && (inside || found.what == Address::Full && !found.slip && atoms[i].kind == Kind::Word)
         {
             // Whole callsigns are taken whole.
-            let cost = if inside { self.skip_cost(i) + self.s.best[i + 1].cost } else { OWN + self.s.best[found.end].cost };
+            let cost = if inside {
+                self.skip_cost(i) + self.s.best[i + 1].cost
+            } else {
+                OWN + self.s.best[found.end].cost
+            };
             let (end, piece) = if inside { (i + 1, Piece::Skip) } else { (found.end, Piece::Own(found)) };
             self.s.best[i] = Best { cost, end: short(end), piece, slip: false };
             return;
@@ -343,10 +283,12 @@ impl Work<'_> {
             self.offer(cost, found.end, Piece::Own(found), found.slip);
         }
         let hard = matches!(atoms[i].kind, Kind::Word if atoms[i].word == 0) || atoms[i].kind == Kind::Letter;
-        if hard && !(i > 0 && atoms[i].is(GLUED) && atoms[i - 1].kind == Kind::Digit)
+        if hard
+            && !(i > 0 && atoms[i].is(GLUED) && atoms[i - 1].kind == Kind::Digit)
             && let Some((digest, end)) = address::shape(atoms, i)
         {
-            let edge = i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
+            let edge =
+                i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
             let cost = if edge { 5 } else { 8 };
             let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);
             self.offer(cost, end + usize::from(wake), Piece::Other(digest), false);
@@ -354,7 +296,13 @@ impl Work<'_> {
         for (h, hint) in hints.iter().enumerate() {
             self.hint(i, u8::try_from(h).unwrap_or(u8::MAX), hint);
         }
-        if self.pilot && atoms[i].kind == Kind::Digit && (i == 0 || atoms[i - 1].kind != Kind::Digit || atoms[i].is(BREAK) || !hints.is_empty() && !atoms[i].is(GLUED)) {
+        if self.pilot
+            && atoms[i].kind == Kind::Digit
+            && (i == 0
+                || atoms[i - 1].kind != Kind::Digit
+                || atoms[i].is(BREAK)
+                || !hints.is_empty() && !atoms[i].is(GLUED))
+        {
             let mut end = i + 1;
             while end < atoms.len()
                 && end - i < 8
@@ -368,119 +316,15 @@ impl Work<'_> {
         self.s.best[i] = self.found;
     }
 
-    fn offer(&mut self, cost: i32, end: usize, piece: Piece, slip: bool) {
+    pub(super) fn offer(&mut self, cost: i32, end: usize, piece: Piece, slip: bool) {
         let total = cost + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
             self.found = Best { cost: total, end: short(end), piece, slip };
         }
     }
 
-    /// Bare forms of an expected value.
-    fn hint(&mut self, i: usize, number: u8, hint: &Hint<'_>) {
-        let atom = &self.view.atoms[i];
-        if atom.is(FILLER) || atom.kind == Kind::Digit && hint.digits & (1 << atom.value) == 0 {
-            return;
-        }
-        let ready = match hint.value {
-            Value::Name(_) | Value::Procedure(..) | Value::Unit(..) => {
-                matches!(atom.kind, Kind::Letter) || atom.kind == Kind::Word && (atom.word == 0 || matches!(hint.value, Value::Unit(0, _)))
-            }
-            Value::Mark(_) | Value::Route(..) | Value::Letter(_) => {
-                matches!(atom.kind, Kind::Letter | Kind::Digit) || self.view.marks.taxiway == atom.word
-            }
-            Value::Form(..) | Value::Aircraft(_) => true,
-            _ => matches!(atom.kind, Kind::Digit | Kind::Decimal),
-        };
-        if !ready {
-            return;
-        }
-        let (first, count) = self.slot(hint.slot, i);
-        for k in first..first + u32::from(count) {
-            let found = self.s.matches[k as usize];
-            if found.value == hint.value || same_loosely(&found, hint) {
-                let cost = EXPECTED + i32::from(found.cost.min(1)) - if found.form & form::CLEAR != 0 { 1 } else { 0 };
-                self.offer(cost, found.end as usize, Piece::Hint { hint: number, found: k }, false);
-            }
-        }
-        if !hint.name.is_empty()
-            && atom.kind == Kind::Word
-            && let Some(found) = self.misspelt_name(i, hint)
-        {
-            let k = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
-            self.s.matches.push(found);
-            self.offer(EXPECTED + SLIP, found.end as usize, Piece::Hint { hint: number, found: k }, true);
-        }
-        self.digits_only(i, number, hint);
-    }
-
-    /// A frequency or level in so few digits that only the expectation makes it one.
-    fn digits_only(&mut self, i: usize, number: u8, hint: &Hint<'_>) {
-        let Value::Frequency(kilohertz) = hint.value else { return };
-        let atoms = self.view.atoms;
-        if atoms[i].kind != Kind::Digit || atoms[i].is(GLUED) && i > 0 && atoms[i - 1].kind == Kind::Digit {
-            return;
-        }
-        // The channel without its leading 1, with or without its trailing zeros, decimal or not.
-        let mut want = [0u8; 6];
-        let mut rest = kilohertz;
-        for digit in want.iter_mut().rev() {
-            *digit = u8::try_from(rest % 10).unwrap_or(0);
-            rest /= 10;
-        }
-        for lead in [0, 1] {
-            let (mut at, mut k) = (i, lead);
-            while k < 6 {
-                match atoms.get(at) {
-                    Some(a) if a.kind == Kind::Decimal && k == 3 => at += 1,
-                    Some(a) if a.kind == Kind::Digit && a.value == want[k] && (at == i || !a.is(BREAK)) => {
-                        at += 1;
-                        k += 1;
-                    }
-                    _ => break,
-                }
-            }
-            let zeros = want[k..].iter().all(|&d| d == 0) || (k == 5 && matches!((want[4], want[5]), (2 | 7, 5)));
-            let whole = !atoms.get(at).is_some_and(|a| a.kind == Kind::Digit && a.is(GLUED));
-            if k >= 4 && zeros && whole {
-                let dropped = if lead == 1 { form::NO_LEAD } else { 0 };
-                let decimal = atoms[i..at].iter().find(|a| a.kind == Kind::Decimal).map_or(0, |a| {
-                    form::DECIMAL | if a.is(crate::text::token::POINT) { form::POINT } else { 0 }
-                });
-                let found = Match {
-                    slot: hint.slot,
-                    start: short(i),
-                    end: short(at),
-                    from: short(i),
-                    to: short(at),
-                    value: hint.value,
-                    form: dropped | decimal,
-                    cost: 0,
-                    inner: (0, 0),
-                };
-                let index = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
-                self.s.matches.push(found);
-                self.offer(EXPECTED + i32::from(lead == 1), at, Piece::Hint { hint: number, found: index }, false);
-            }
-        }
-    }
-
-    /// A name of five and more letters with one slip, where that name was expected.
-    fn misspelt_name(&self, i: usize, hint: &Hint<'_>) -> Option<Match> {
-        let atom = &self.view.atoms[i];
-        let said = atom.span.of(self.text);
-        let (n, want) = (said.len(), hint.name.len());
-        if atom.word != 0 || want < 5 || n + 1 < want || n > want + 1 || n > 30 || !said.is_ascii() {
-            return None;
-        }
-        let same_start = said.as_bytes()[0].eq_ignore_ascii_case(&hint.name.as_bytes()[0]);
-        let near = same_start
-            && !said.eq_ignore_ascii_case(hint.name)
-            && strsim::osa_distance(&said.to_ascii_lowercase(), &hint.name.to_ascii_lowercase()) == 1;
-        near.then(|| Match { slot: hint.slot, start: short(i), end: short(i + 1), from: short(i), to: short(i + 1), value: hint.value, form: 0, cost: 0, inner: (0, 0) })
-    }
-
     /// Readings of a slot at a place: first index into `matches` and how many.
-    fn slot(&mut self, slot: SlotRef, i: usize) -> (u32, u16) {
+    pub(super) fn slot(&mut self, slot: SlotRef, i: usize) -> (u32, u16) {
         if self.s.begins[i] & (1 << slot.bit()) == 0 {
             return (0, 0);
         }
@@ -515,7 +359,18 @@ impl Work<'_> {
     }
 
     #[expect(clippy::too_many_arguments, reason = "the state of a recursive walk")]
-    fn walk_slot(&mut self, data: u16, state: u32, start: usize, at: usize, digest: u64, form: u32, cost: u8, depth: usize, out: &mut Vec<Match>) {
+    fn walk_slot(
+        &mut self,
+        data: u16,
+        state: u32,
+        start: usize,
+        at: usize,
+        digest: u64,
+        form: u32,
+        cost: u8,
+        depth: usize,
+        out: &mut Vec<Match>,
+    ) {
         for accept in self.rules.automaton.accepts(state) {
             if at > start {
                 let first = u32::try_from(self.s.inner.len()).unwrap_or(u32::MAX);
@@ -537,9 +392,13 @@ impl Work<'_> {
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
-        if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
+        if atom.word != 0
+            && let Some(next) = self.rules.automaton.word(state, atom.word)
+        {
             self.walk_slot(data, next, start, at + 1, digest, form, cost, depth, out);
-        } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
+        } else if atom.slip != 0
+            && let Some(next) = self.rules.automaton.word(state, atom.slip)
+        {
             self.walk_slot(data, next, start, at + 1, digest, form, cost.saturating_add(3), depth, out);
         } else if atom.is(FILLER) && at > start {
             self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), depth, out);
@@ -551,12 +410,24 @@ impl Work<'_> {
             open &= open - 1;
             let edges = rules.automaton.edges(state, bit);
             let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
-            for (m, &(_, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
+            for (m, &(_, next)) in
+                (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
+            {
                 let found = self.s.matches[m as usize];
                 let digest = digest.rotate_left(11) ^ found.value.digest();
                 let form = form | found.form & !form::CLEAR;
                 self.s.inner_stack.push(m);
-                self.walk_slot(data, next, start, found.end as usize, digest, form, cost.saturating_add(found.cost), depth, out);
+                self.walk_slot(
+                    data,
+                    next,
+                    start,
+                    found.end as usize,
+                    digest,
+                    form,
+                    cost.saturating_add(found.cost),
+                    depth,
+                    out,
+                );
                 self.s.inner_stack.pop();
             }
         }
@@ -573,12 +444,21 @@ impl Work<'_> {
         let pause = i32::from(at > self.start && atom.is(BREAK));
         let mut stepped = false;
         let telling = |word| path.telling || !self.view.marks.is_small(word);
-        if atom.word != 0 && let Some(next) = self.rules.automaton.word(state, atom.word) {
+        if atom.word != 0
+            && let Some(next) = self.rules.automaton.word(state, atom.word)
+        {
             stepped = true;
             self.walk(next, at + 1, cost + pause, Path { telling: telling(atom.word), ..path });
-        } else if atom.slip != 0 && let Some(next) = self.rules.automaton.word(state, atom.slip) {
+        } else if atom.slip != 0
+            && let Some(next) = self.rules.automaton.word(state, atom.slip)
+        {
             stepped = true;
-            self.walk(next, at + 1, cost + pause + SLIP, Path { telling: telling(atom.slip), slip: true, ..path });
+            self.walk(
+                next,
+                at + 1,
+                cost + pause + SLIP,
+                Path { telling: telling(atom.slip), slip: true, ..path },
+            );
         }
         let rules = self.rules;
         let open = if at == self.start { self.s.leads[at] } else { self.s.begins[at] };
@@ -588,14 +468,19 @@ impl Work<'_> {
             open &= open - 1;
             let edges = rules.automaton.edges(state, bit);
             let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
-            for (m, &(symbol, next)) in (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e))) {
+            for (m, &(symbol, next)) in
+                (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
+            {
                 let found = self.s.matches[m as usize];
                 let clear = found.form & form::CLEAR != 0;
                 let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
                 let awaited = self.awaited(symbol, &found);
                 let mut price = if awaited { -1 } else { i32::from(found.cost) + bare };
                 // A pilot's station without its function is any word, unless it was just named.
-                if self.pilot && matches!(found.value, Value::Unit(_, 0)) && !self.hints.iter().any(|h| same_loosely(&found, h)) {
+                if self.pilot
+                    && matches!(found.value, Value::Unit(_, 0))
+                    && !self.hints.iter().any(|h| same_loosely(&found, h))
+                {
                     price += STRAY_NAME;
                 }
                 self.s.stack.push(Bind { symbol, found: m });
@@ -609,7 +494,11 @@ impl Work<'_> {
                 self.walk(state, at + 1, cost + INSIDE_FILLER, path);
             } else {
                 let last = &self.view.atoms[at - 1];
-                if atom.kind == Kind::Word && atom.word != 0 && last.word == atom.word && last.span != atom.span {
+                if atom.kind == Kind::Word
+                    && atom.word != 0
+                    && last.word == atom.word
+                    && last.span != atom.span
+                {
                     self.walk(state, at + 1, cost + STUTTER, path);
                 }
             }
@@ -650,7 +539,8 @@ impl Work<'_> {
             let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
             if builtin
                 && bare
-                && (self.needs_mark(bind.symbol) && (fragment || leading) || leading && (fragment || is_numeric(&found.value)))
+                && (self.needs_mark(bind.symbol) && (fragment || leading)
+                    || leading && (fragment || is_numeric(&found.value)))
                 && !self.awaited(bind.symbol, found)
             {
                 return;
@@ -669,8 +559,12 @@ impl Work<'_> {
         let asked = if asked { -1 } else { 0 };
         let total = base + cost + variant + asked + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
-            self.found =
-                Best { cost: total, end: short(end), piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling }, slip: path.slip };
+            self.found = Best {
+                cost: total,
+                end: short(end),
+                piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling },
+                slip: path.slip,
+            };
             self.s.candidate.clear();
             self.s.candidate.extend_from_slice(&self.s.stack);
         }
@@ -688,21 +582,20 @@ struct Path {
 
 /// A number that could be many things.
 fn is_numeric(value: &Value) -> bool {
-    !matches!(value, Value::Name(_) | Value::Procedure(..) | Value::Unit(..) | Value::Form(..) | Value::Aircraft(_) | Value::Callsign(_) | Value::Route(..) | Value::Mark(_) | Value::Letter(_))
+    !matches!(
+        value,
+        Value::Name(_)
+            | Value::Procedure(..)
+            | Value::Unit(..)
+            | Value::Form(..)
+            | Value::Aircraft(_)
+            | Value::Callsign(_)
+            | Value::Route(..)
+            | Value::Mark(_)
+            | Value::Letter(_)
+    )
 }
 
 fn found_starts_at(found: &Match, start: usize) -> bool {
     found.from as usize == start
 }
-
-/// Values that mean the same although they were read differently, where one of them was expected.
-fn same_loosely(found: &Match, hint: &Hint<'_>) -> bool {
-    match (found.value, hint.value) {
-        (Value::Unit(place, function), Value::Unit(place0, function0)) => {
-            (place == 0 || place == place0) && (function == 0 || function == function0) && (place, function) != (0, 0)
-        }
-        (Value::Procedure(name, number, 0), Value::Procedure(name0, number0, 0)) => name == name0 && number == number0,
-        _ => false,
-    }
-}
-

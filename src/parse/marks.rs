@@ -52,16 +52,43 @@ marks! {
 pub(crate) const STANDS: &[&str] = &["stand", "gate", "bay", "parking"];
 /// Function suffixes of a station. Source: PANS-ATM, Annex 10 Volume II 5.2.1.7.1.2 [memory].
 pub(crate) const FUNCTIONS: &[&str] = &[
-    "tower", "ground", "delivery", "departure", "approach", "control", "radar", "centre", "information", "apron",
-    "ramp", "clearance", "director", "arrival", "radio", "planner",
+    "tower",
+    "ground",
+    "delivery",
+    "departure",
+    "approach",
+    "control",
+    "radar",
+    "centre",
+    "information",
+    "apron",
+    "ramp",
+    "clearance",
+    "director",
+    "arrival",
+    "radio",
+    "planner",
 ];
-const MAKERS: &[&str] = &["airbus", "boeing", "embraer", "bombardier", "cessna", "atr", "dash", "fokker", "piper", "learjet"];
-const VEHICLES: &[&str] =
-    &["aircraft", "vehicle", "truck", "tug", "helicopter", "jet", "company", "traffic", "heavy", "car", "van"];
+const MAKERS: &[&str] =
+    &["airbus", "boeing", "embraer", "bombardier", "cessna", "atr", "dash", "fokker", "piper", "learjet"];
+const VEHICLES: &[&str] = &[
+    "aircraft",
+    "vehicle",
+    "truck",
+    "tug",
+    "helicopter",
+    "jet",
+    "company",
+    "traffic",
+    "heavy",
+    "car",
+    "van",
+];
 
 /// Words that tell no instruction from another.
 const SMALL: &[&str] = &[
-    "to", "at", "the", "a", "an", "for", "on", "of", "from", "is", "in", "and", "then", "via", "your", "with", "my",
+    "to", "at", "the", "a", "an", "for", "on", "of", "from", "is", "in", "and", "then", "via", "your",
+    "with", "my",
 ];
 
 impl Marks {

@@ -4,6 +4,8 @@ pub(crate) mod address;
 pub(crate) mod automaton;
 pub(crate) mod canonical;
 pub(crate) mod cover;
+mod hint;
+pub(crate) mod lead;
 pub(crate) mod marks;
 pub(crate) mod slots;
 
@@ -67,7 +69,15 @@ pub(crate) fn with_parsed<T>(work: impl FnOnce(&mut Parsed) -> T) -> T {
 
 impl Parsed {
     /// Covers the text and lists its elements.
-    pub(crate) fn read(&mut self, rules: &RuleSet, text: &str, speaker: Speaker, own: Option<&Callsign>, hints: &[Hint<'_>], phrases: &[u16]) {
+    pub(crate) fn read(
+        &mut self,
+        rules: &RuleSet,
+        text: &str,
+        speaker: Speaker,
+        own: Option<&Callsign>,
+        hints: &[Hint<'_>],
+        phrases: &[u16],
+    ) {
         cover::cover(rules, &mut self.s, text, speaker, own, hints, phrases);
         self.list(rules, hints, speaker);
     }
@@ -116,7 +126,7 @@ impl Parsed {
                                 value_span: self.span(found.from, found.to),
                                 clause,
                                 phrase: Some(accept.phrase),
-                                    at: found.start,
+                                at: found.start,
                             });
                         }
                     }
@@ -170,7 +180,11 @@ pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
             if skipped {
                 let span = parsed.cover_span(cover);
                 match unparsed.last_mut() {
-                    Some(last) if text[last.end as usize..span.start.max(last.end) as usize].trim().is_empty() => last.end = span.end,
+                    Some(last)
+                        if text[last.end as usize..span.start.max(last.end) as usize].trim().is_empty() =>
+                    {
+                        last.end = span.end
+                    }
                     _ => unparsed.push(span),
                 }
             }

@@ -32,11 +32,7 @@ pub fn check_scenario(
     airport: &Arc<Airport>,
     rules: &dyn Fn(Standard) -> Arc<RuleSet>,
 ) -> Result<Scenario, Vec<Diagnostic>> {
-    let mut check = Check {
-        notes: Findings::new(path, source),
-        airport,
-        broken: BTreeSet::new(),
-    };
+    let mut check = Check { notes: Findings::new(path, source), airport, broken: BTreeSet::new() };
     let (mut scenario, entries) = check.scenario(path, file, rules);
     // Exchanges with problems of their own don't keep the others from being looked at.
     check.flights(file, &scenario, &entries, &rules(scenario.standard));
@@ -63,9 +59,7 @@ impl Check<'_> {
     ) -> (Scenario, Vec<Option<Entry>>) {
         check_format(&mut self.notes, "S003", &file.format);
         let standard = match &file.standard {
-            Some(name) => {
-                check_standard(&mut self.notes, "S005", name).unwrap_or(self.airport.standard)
-            }
+            Some(name) => check_standard(&mut self.notes, "S005", name).unwrap_or(self.airport.standard),
             None => self.airport.standard,
         };
         let seat = self.seat(file);
@@ -80,27 +74,15 @@ impl Check<'_> {
         let values: Vec<Choice> = values.collect();
         let briefing = self.template(&file.briefing);
         let rules = rules(standard);
-        let exchanges: Vec<Option<Entry>> = file
-            .exchange
-            .iter()
-            .map(|entry| self.exchange(entry.get_ref(), entry.span(), &rules))
-            .collect();
+        let exchanges: Vec<Option<Entry>> =
+            file.exchange.iter().map(|entry| self.exchange(entry.get_ref(), entry.span(), &rules)).collect();
         if file.exchange.is_empty() {
-            let problem =
-                self.notes
-                    .problem("S013", file.title.span(), "the scenario has no exchanges");
-            self.notes.add(
-                problem
-                    .label("nothing happens in this flight")
-                    .help("add a table `[[exchange]]`"),
-            );
+            let problem = self.notes.problem("S013", file.title.span(), "the scenario has no exchanges");
+            self.notes
+                .add(problem.label("nothing happens in this flight").help("add a table `[[exchange]]`"));
         }
         let scenario = Scenario {
-            id: Path::new(path)
-                .file_stem()
-                .unwrap_or_default()
-                .to_string_lossy()
-                .into_owned(),
+            id: Path::new(path).file_stem().unwrap_or_default().to_string_lossy().into_owned(),
             title: file.title.get_ref().clone(),
             briefing: briefing.unwrap_or_default(),
             airport: Arc::clone(self.airport),
@@ -118,19 +100,11 @@ impl Check<'_> {
         let Some(name) = &file.seat else {
             return Seat::Monitoring;
         };
-        if let Some((_, seat)) = Seat::ALL
-            .into_iter()
-            .find(|(known, _)| known == name.get_ref())
-        {
+        if let Some((_, seat)) = Seat::ALL.into_iter().find(|(known, _)| known == name.get_ref()) {
             return seat;
         }
-        let problem = self.notes.problem(
-            "S005",
-            name.span(),
-            format!("unknown seat `{}`", name.get_ref()),
-        );
-        self.notes
-            .add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
+        let problem = self.notes.problem("S005", name.span(), format!("unknown seat `{}`", name.get_ref()));
+        self.notes.add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
         Seat::Monitoring
     }
 
@@ -139,12 +113,10 @@ impl Check<'_> {
         let text = format!("{} {}", telephony.get_ref().trim(), flight.get_ref().trim());
         let digit = flight.get_ref().bytes().any(|b| b.is_ascii_digit());
         if !digit || Callsign::parse(&text).is_none() {
-            let problem = self.notes.problem(
-                "S006",
-                flight.span(),
-                format!("`{text}` cannot be a callsign"),
-            );
-            self.notes.add(problem.help("write the operator's name as `telephony` and up to four digits and letters as `flight`"));
+            let problem = self.notes.problem("S006", flight.span(), format!("`{text}` cannot be a callsign"));
+            self.notes.add(problem.help(
+                "write the operator's name as `telephony` and up to four digits and letters as `flight`",
+            ));
             return None;
         }
         Some(text)
@@ -155,21 +127,14 @@ impl Check<'_> {
             Ok(template) => Some(template),
             Err(brace) => {
                 let place = self.notes.within(text.span(), brace);
-                let problem = self
-                    .notes
-                    .problem("S009", place, "a brace without its partner");
+                let problem = self.notes.problem("S009", place, "a brace without its partner");
                 self.notes.add(problem.help("a slot is written `{name}`"));
                 None
             }
         }
     }
 
-    fn exchange(
-        &mut self,
-        entry: &ExchangeEntry,
-        span: Range<usize>,
-        rules: &RuleSet,
-    ) -> Option<Entry> {
+    fn exchange(&mut self, entry: &ExchangeEntry, span: Range<usize>, rules: &RuleSet) -> Option<Entry> {
         let cue = entry.cue.as_ref().map(|text| self.template(text));
         let unable = entry.unable.as_ref().map(|text| self.template(text));
         let turn = match (&entry.from, &entry.says, &entry.to, &entry.you_call) {
@@ -185,22 +150,11 @@ impl Check<'_> {
             }
             (None, None, Some(to), Some(call)) => {
                 let (station, phrase) = (self.station(to), self.phrase(call, rules));
-                let with = entry
-                    .with
-                    .iter()
-                    .map(|slot| slot.get_ref().clone())
-                    .collect();
+                let with = entry.with.iter().map(|slot| slot.get_ref().clone()).collect();
                 Some((station, phrase)).and_then(|(station, phrase)| {
                     let (station, phrase) = (station?, phrase?);
-                    let addressed = rules
-                        .phrase(&phrase)
-                        .is_some_and(|p| p.parts.contains(&Element::Unit));
-                    Some(EntryTurn::Call {
-                        station,
-                        phrase,
-                        addressed,
-                        with,
-                    })
+                    let addressed = rules.phrase(&phrase).is_some_and(|p| p.parts.contains(&Element::Unit));
+                    Some(EntryTurn::Call { station, phrase, addressed, with })
                 })
             }
             _ => {
@@ -228,32 +182,18 @@ impl Check<'_> {
         }
         let title = format!("{} has no station `{}`", self.airport.name, id.get_ref());
         let problem = self.notes.problem("S008", id.span(), title);
-        self.notes.add(problem.suggest(
-            id.get_ref(),
-            self.airport.stations.iter().map(|s| s.id.as_str()),
-        ));
+        self.notes.add(problem.suggest(id.get_ref(), self.airport.stations.iter().map(|s| s.id.as_str())));
         None
     }
 
     fn phrase(&mut self, call: &Text, rules: &RuleSet) -> Option<String> {
-        let known: Vec<&str> = rules
-            .phrase_ids()
-            .filter(|id| id.starts_with("call."))
-            .collect();
+        let known: Vec<&str> = rules.phrase_ids().filter(|id| id.starts_with("call.")).collect();
         if known.contains(&call.get_ref().as_str()) {
             return Some(call.get_ref().clone());
         }
-        let problem = self.notes.problem(
-            "S010",
-            call.span(),
-            format!("unknown call `{}`", call.get_ref()),
-        );
+        let problem = self.notes.problem("S010", call.span(), format!("unknown call `{}`", call.get_ref()));
         let full = format!("call.{}", call.get_ref());
-        let near = if known.contains(&full.as_str()) {
-            &full
-        } else {
-            call.get_ref()
-        };
+        let near = if known.contains(&full.as_str()) { &full } else { call.get_ref() };
         self.notes.add(problem.suggest(near, known));
         None
     }
@@ -266,15 +206,11 @@ impl Check<'_> {
         entries: &[Option<Entry>],
         rules: &RuleSet,
     ) {
-        let drawn: Vec<Values> = (1..=FLIGHTS)
-            .filter_map(|seed| draw_values(scenario, scenario.standard, seed))
-            .collect();
+        let drawn: Vec<Values> =
+            (1..=FLIGHTS).filter_map(|seed| draw_values(scenario, scenario.standard, seed)).collect();
         if drawn.is_empty() {
-            let problem = self.notes.problem(
-                "S016",
-                file.airport.span(),
-                "no flight fits the values of this scenario",
-            );
+            let problem =
+                self.notes.problem("S016", file.airport.span(), "no flight fits the values of this scenario");
             self.notes.add(problem.label("nothing here has them all").help("let the values of `runway`, `sid`, `destination`, `stand` and `holding_point` belong together"));
             return;
         }
@@ -295,12 +231,8 @@ impl Check<'_> {
                 })
                 .collect();
             if met.is_empty() {
-                let problem =
-                    self.notes
-                        .problem("S014", source.span(), "no flight reaches this exchange");
-                self.notes.add(
-                    problem.help("look at its `when` and `unless`: no drawn flight fits them"),
-                );
+                let problem = self.notes.problem("S014", source.span(), "no flight reaches this exchange");
+                self.notes.add(problem.help("look at its `when` and `unless`: no drawn flight fits them"));
                 continue;
             }
             if let (Some(text), Some(cue)) = (&here.cue, &entry.cue) {
@@ -308,11 +240,7 @@ impl Check<'_> {
             }
             match &entry.turn {
                 EntryTurn::Station { says, unable, .. } => {
-                    for (text, template) in here
-                        .says
-                        .iter()
-                        .zip([says])
-                        .chain(here.unable.iter().zip(unable))
+                    for (text, template) in here.says.iter().zip([says]).chain(here.unable.iter().zip(unable))
                     {
                         if self.slots(text, template, &known, &met) {
                             self.understood(text, template, &met, rules);
@@ -331,13 +259,7 @@ impl Check<'_> {
     }
 
     /// True if every slot of the text is filled in each of the flights.
-    fn slots(
-        &mut self,
-        text: &Text,
-        template: &Template,
-        known: &BTreeSet<&str>,
-        met: &[&Values],
-    ) -> bool {
+    fn slots(&mut self, text: &Text, template: &Template, known: &BTreeSet<&str>, met: &[&Values]) -> bool {
         let mut fine = true;
         for (slot, inside) in template.slots() {
             let place = self.notes.within(text.span(), inside);
@@ -350,9 +272,7 @@ impl Check<'_> {
         if known.contains(slot) || self.broken.contains(slot) {
             return known.contains(slot);
         }
-        let problem = self
-            .notes
-            .problem("S009", place, format!("unknown slot `{slot}`"));
+        let problem = self.notes.problem("S009", place, format!("unknown slot `{slot}`"));
         let problem = problem.label("nothing of this name is drawn");
         self.notes.add(problem.suggest(slot, known.iter().copied()));
         false
@@ -362,14 +282,10 @@ impl Check<'_> {
         if met.iter().all(|values| values.has(slot)) {
             return true;
         }
-        let problem = self.notes.problem(
-            "S015",
-            place,
-            format!("`{slot}` is not drawn in every flight"),
+        let problem = self.notes.problem("S015", place, format!("`{slot}` is not drawn in every flight"));
+        self.notes.add(
+            problem.help(format!("add `when = '{slot}'` to this exchange, or write it without the slot")),
         );
-        self.notes.add(problem.help(format!(
-            "add `when = '{slot}'` to this exchange, or write it without the slot"
-        )));
         false
     }
 
@@ -386,11 +302,8 @@ impl Check<'_> {
                     continue;
                 }
                 let place = self.notes.within(text.span(), inside);
-                let problem = self.notes.problem(
-                    "S012",
-                    place,
-                    format!("the grammar does not understand `{words}`"),
-                );
+                let problem =
+                    self.notes.problem("S012", place, format!("the grammar does not understand `{words}`"));
                 self.notes.add(
                     problem
                         .label("no phrase has these words here")

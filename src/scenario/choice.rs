@@ -25,17 +25,15 @@ pub(super) fn check_choice(
     };
     let values = match (&entry.one_of, &entry.from, &entry.to) {
         (Some(list), None, None) => {
-            let read = list
-                .iter()
-                .map(|text| check_value(notes, "S007", element.unwrap_or(Element::Word), text));
+            let read =
+                list.iter().map(|text| check_value(notes, "S007", element.unwrap_or(Element::Word), text));
             read.collect::<Option<Vec<String>>>()?
         }
         (None, Some(from), Some(to)) => {
             let step = entry.step.as_ref().map_or(1, |s| *s.get_ref());
             let (least, most) = (*from.get_ref(), *to.get_ref());
-            let fine = step > 0
-                && least <= most
-                && most.abs_diff(least) / step.unsigned_abs() < CHOICES as u64;
+            let fine =
+                step > 0 && least <= most && most.abs_diff(least) / step.unsigned_abs() < CHOICES as u64;
             if !fine {
                 let problem = notes.problem(
                     "S007",
@@ -51,8 +49,7 @@ pub(super) fn check_choice(
                 Ok(values) => values,
                 Err((number, allowed)) => {
                     let what = element.map_or("value", Element::name);
-                    let problem =
-                        notes.problem("S007", from.span(), format!("{number} is no {what}"));
+                    let problem = notes.problem("S007", from.span(), format!("{number} is no {what}"));
                     notes.add(problem.help(format!("write {allowed}")));
                     return None;
                 }
@@ -61,29 +58,17 @@ pub(super) fn check_choice(
         _ => Vec::new(),
     };
     if values.is_empty() {
-        let problem = notes.problem(
-            "S007",
-            span,
-            format!("`{name}` has nothing to be drawn from"),
-        );
+        let problem = notes.problem("S007", span, format!("`{name}` has nothing to be drawn from"));
         notes.add(problem.help("write `one_of = ['…', '…']`, or `from` and `to`"));
         return None;
     }
-    Some(Choice {
-        name: name.to_owned(),
-        element,
-        values,
-    })
+    Some(Choice { name: name.to_owned(), element, values })
 }
 
 fn element(notes: &mut Findings, text: &Text) -> Option<Element> {
     let found = Element::parse(text.get_ref());
     if found.is_none() {
-        let problem = notes.problem(
-            "S005",
-            text.span(),
-            format!("unknown element `{}`", text.get_ref()),
-        );
+        let problem = notes.problem("S005", text.span(), format!("unknown element `{}`", text.get_ref()));
         notes.add(problem.suggest(text.get_ref(), Element::ALL.iter().map(|e| e.name())));
     }
     found

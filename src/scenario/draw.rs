@@ -72,16 +72,12 @@ impl Values {
     /// Element and canonical value of a slot.
     #[must_use]
     pub fn get(&self, slot: &str) -> Option<(Option<Element>, &str)> {
-        self.drawn
-            .get(slot)
-            .map(|(element, value)| (*element, value.as_str()))
+        self.drawn.get(slot).map(|(element, value)| (*element, value.as_str()))
     }
 
     /// The slots that have a value.
     pub fn slots(&self) -> impl Iterator<Item = &str> {
-        ["callsign"]
-            .into_iter()
-            .chain(self.drawn.keys().map(String::as_str))
+        ["callsign"].into_iter().chain(self.drawn.keys().map(String::as_str))
     }
 
     /// True if the slot has a value.
@@ -136,22 +132,14 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
                     says: says.fill(spoken).text,
                     unable: unable.as_ref().map(|text| text.fill(spoken).text),
                 },
-                EntryTurn::Call {
-                    phrase,
-                    addressed,
-                    with,
-                    station,
-                } => {
+                EntryTurn::Call { phrase, addressed, with, station } => {
                     let unit = addressed.then(|| (Element::Unit, station.name.clone()));
                     let mut wanted: Vec<_> = unit.into_iter().collect();
                     wanted.extend(with.iter().filter_map(|slot| {
                         let (element, value) = values.get(slot)?;
                         Some((element?, value.to_owned()))
                     }));
-                    Turn::Call {
-                        phrase: phrase.clone(),
-                        wanted,
-                    }
+                    Turn::Call { phrase: phrase.clone(), wanted }
                 }
             },
         })
@@ -172,21 +160,11 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
 pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Values> {
     let draw = Draw { scenario, seed };
     let callsign = Callsign::parse(&scenario.callsign)?;
-    let mut values = Values {
-        standard,
-        callsign,
-        drawn: BTreeMap::new(),
-    };
+    let mut values = Values { standard, callsign, drawn: BTreeMap::new() };
     draw.airport(&mut values)?;
-    for choice in scenario
-        .values
-        .iter()
-        .filter(|c| !NARROWED.contains(&c.name.as_str()))
-    {
+    for choice in scenario.values.iter().filter(|c| !NARROWED.contains(&c.name.as_str())) {
         let value = draw.pick(&choice.name, &choice.values)?.clone();
-        values
-            .drawn
-            .insert(choice.name.clone(), (choice.element, value));
+        values.drawn.insert(choice.name.clone(), (choice.element, value));
     }
     Some(values)
 }
@@ -236,25 +214,17 @@ impl Draw<'_> {
     }
 
     fn leads(&self, way: &Taxi, apron: &str, runway: &str) -> bool {
-        way.apron == apron
-            && way.runway == runway
-            && self.allows("holding_point", &way.holding_point)
+        way.apron == apron && way.runway == runway && self.allows("holding_point", &way.holding_point)
     }
 
     fn airport(&self, values: &mut Values) -> Option<()> {
         let airport = &*self.scenario.airport;
         let mut put = |slot: &str, element: Option<Element>, value: &str| {
-            values
-                .drawn
-                .insert(slot.to_owned(), (element, value.to_owned()));
+            values.drawn.insert(slot.to_owned(), (element, value.to_owned()));
         };
         for station in &airport.stations {
             put(&station.id, Some(Element::Unit), &station.name);
-            put(
-                &format!("{}.frequency", station.id),
-                Some(Element::Frequency),
-                &station.frequency,
-            );
+            put(&format!("{}.frequency", station.id), Some(Element::Frequency), &station.frequency);
         }
         put("airport", None, &airport.name);
 
@@ -263,23 +233,12 @@ impl Draw<'_> {
         put("sid", Some(Element::Sid), &departure.name);
         put("level", Some(Element::Level), &departure.initial);
         for (n, point) in departure.points.iter().enumerate() {
-            let slot = if n == 0 {
-                "point".to_owned()
-            } else {
-                format!("point_{}", n + 1)
-            };
+            let slot = if n == 0 { "point".to_owned() } else { format!("point_{}", n + 1) };
             put(&slot, Some(Element::Point), point);
         }
-        let destinations: Vec<&String> = departure
-            .destinations
-            .iter()
-            .filter(|d| self.allows("destination", d))
-            .collect();
-        put(
-            "destination",
-            Some(Element::ClearanceLimit),
-            self.pick("destination", &destinations)?,
-        );
+        let destinations: Vec<&String> =
+            departure.destinations.iter().filter(|d| self.allows("destination", d)).collect();
+        put("destination", Some(Element::ClearanceLimit), self.pick("destination", &destinations)?);
 
         let stands: Vec<_> = airport
             .aprons
@@ -287,40 +246,22 @@ impl Draw<'_> {
             .flat_map(|apron| apron.stands.iter().map(move |stand| (apron, stand)))
             .filter(|(apron, stand)| {
                 self.allows("stand", stand)
-                    && airport
-                        .taxi
-                        .iter()
-                        .any(|way| self.leads(way, &apron.id, runway))
+                    && airport.taxi.iter().any(|way| self.leads(way, &apron.id, runway))
             })
             .collect();
         let (apron, stand) = self.pick("stand", &stands)?;
         put("stand", Some(Element::Stand), stand);
         put("face", None, self.pick("face", &apron.face)?);
-        let ways: Vec<_> = airport
-            .taxi
-            .iter()
-            .filter(|way| self.leads(way, &apron.id, runway))
-            .collect();
+        let ways: Vec<_> = airport.taxi.iter().filter(|way| self.leads(way, &apron.id, runway)).collect();
         let way = self.pick("taxi", &ways)?;
-        put(
-            "holding_point",
-            Some(Element::HoldingPoint),
-            &way.holding_point,
-        );
+        put("holding_point", Some(Element::HoldingPoint), &way.holding_point);
         put("taxi_route", Some(Element::TaxiRoute), &way.via);
         if let Some(crossing) = &way.crosses {
             put("crossing", Some(Element::Runway), crossing);
         }
-        put(
-            "information",
-            Some(Element::Information),
-            self.pick("information", &airport.information)?,
-        );
+        put("information", Some(Element::Information), self.pick("information", &airport.information)?);
         let codes = self.pick("squawk block", &airport.squawks)?;
-        let code = self.between(
-            "squawk",
-            &(i64::from(*codes.start())..=i64::from(*codes.end())),
-        )?;
+        let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
         self.weather(values, runway)
     }
@@ -348,16 +289,8 @@ impl Draw<'_> {
         put("temperature", None, temperature.to_string());
         let turn = self.pick("turn", &[-1_i64, 1])?;
         let heading = (along + turn * 10 * self.between("heading", &(2..=7))? + 350) % 360 + 10;
-        put(
-            "turn",
-            Some(Element::Turn),
-            if *turn < 0 { "left" } else { "right" }.to_owned(),
-        );
-        put(
-            "heading",
-            Some(Element::Heading),
-            canonical(Element::Heading, &heading.to_string()).ok()?,
-        );
+        put("turn", Some(Element::Turn), if *turn < 0 { "left" } else { "right" }.to_owned());
+        put("heading", Some(Element::Heading), canonical(Element::Heading, &heading.to_string()).ok()?);
         Some(())
     }
 
@@ -366,8 +299,7 @@ impl Draw<'_> {
         let pairs: Vec<_> = departures
             .iter()
             .filter(|d| {
-                self.allows("sid", &d.name)
-                    && d.destinations.iter().any(|x| self.allows("destination", x))
+                self.allows("sid", &d.name) && d.destinations.iter().any(|x| self.allows("destination", x))
             })
             .flat_map(|d| d.runways.iter().map(move |runway| (d, runway)))
             .filter(|(_, runway)| self.allows("runway", runway))

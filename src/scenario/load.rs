@@ -40,18 +40,13 @@ impl<'a> Library<'a> {
     /// [`Error::Data`] with everything that is wrong in it or in its airport.
     pub fn open(&self, name: &str) -> Result<Scenario> {
         if let Some((path, text)) = builtin(name) {
-            return self
-                .scenario(path, text.as_bytes(), None)
-                .map_err(Error::Data);
+            return self.scenario(path, text.as_bytes(), None).map_err(Error::Data);
         }
         let path = Path::new(name);
         if !path.exists() && !name.ends_with(".toml") && !name.contains(['/', '\\']) {
             let help = match diagnostic::nearest(name, builtin_ids()) {
                 Some(near) => format!("; did you mean `{near}`?"),
-                None => format!(
-                    "; built in: {}",
-                    diagnostic::list(&builtin_ids().collect::<Vec<_>>())
-                ),
+                None => format!("; built in: {}", diagnostic::list(&builtin_ids().collect::<Vec<_>>())),
             };
             return Err(Error::Unknown {
                 what: "scenario",
@@ -59,8 +54,7 @@ impl<'a> Library<'a> {
                 help,
             });
         }
-        self.scenario(name, &read(path)?, path.parent())
-            .map_err(Error::Data)
+        self.scenario(name, &read(path)?, path.parent()).map_err(Error::Data)
     }
 
     /// Everything that is wrong with a scenario or airport file.
@@ -70,10 +64,7 @@ impl<'a> Library<'a> {
     pub fn check(&self, path: &Path) -> Result<Vec<Diagnostic>> {
         let bytes = read(path)?;
         let name = path.to_string_lossy();
-        let among_airports = path
-            .parent()
-            .and_then(Path::file_name)
-            .is_some_and(|f| f == "airports");
+        let among_airports = path.parent().and_then(Path::file_name).is_some_and(|f| f == "airports");
         let found = match kind(&bytes) {
             Some(Kind::Airport) => airport::load::load_airport(&name, &bytes).err(),
             None if among_airports => airport::load::load_airport(&name, &bytes).err(),
@@ -90,18 +81,10 @@ impl<'a> Library<'a> {
         for (path, text) in crate::grammar::builtin_scenarios() {
             if path.starts_with("scenarios/airports/") {
                 airports += 1;
-                found.extend(
-                    airport::load::load_airport(path, text.as_bytes())
-                        .err()
-                        .unwrap_or_default(),
-                );
+                found.extend(airport::load::load_airport(path, text.as_bytes()).err().unwrap_or_default());
             } else {
                 scenarios += 1;
-                found.extend(
-                    self.scenario(path, text.as_bytes(), None)
-                        .err()
-                        .unwrap_or_default(),
-                );
+                found.extend(self.scenario(path, text.as_bytes(), None).err().unwrap_or_default());
             }
         }
         (found, scenarios, airports)
@@ -133,20 +116,14 @@ impl<'a> Library<'a> {
 #[must_use]
 pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
     let path = format!("scenarios/{id}.toml");
-    crate::grammar::builtin_scenarios()
-        .iter()
-        .copied()
-        .find(|(name, _)| *name == path)
+    crate::grammar::builtin_scenarios().iter().copied().find(|(name, _)| *name == path)
 }
 
 /// Ids of the built-in scenarios.
 pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
-    let inside = crate::grammar::builtin_scenarios()
-        .iter()
-        .filter_map(|(name, _)| name.strip_prefix("scenarios/"));
-    inside
-        .filter(|name| !name.contains('/'))
-        .filter_map(|name| name.strip_suffix(".toml"))
+    let inside =
+        crate::grammar::builtin_scenarios().iter().filter_map(|(name, _)| name.strip_prefix("scenarios/"));
+    inside.filter(|name| !name.contains('/')).filter_map(|name| name.strip_suffix(".toml"))
 }
 
 /// What a data file seems to hold, by the tables in it.
@@ -155,20 +132,11 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
     let text = String::from_utf8_lossy(bytes);
     let (table, _) = toml::de::DeTable::parse_recoverable(&text);
     let has = |key: &str| table.get_ref().keys().any(|k| k.get_ref() == key);
-    if ["exchange", "airport", "briefing", "callsign"]
-        .into_iter()
-        .any(has)
-    {
+    if ["exchange", "airport", "briefing", "callsign"].into_iter().any(has) {
         Some(Kind::Scenario)
-    } else if ["station", "apron", "taxi", "departure", "weather"]
-        .into_iter()
-        .any(has)
-    {
+    } else if ["station", "apron", "taxi", "departure", "weather"].into_iter().any(has) {
         Some(Kind::Airport)
-    } else if ["phrase", "word", "filler", "slot", "rule"]
-        .into_iter()
-        .any(has)
-    {
+    } else if ["phrase", "word", "filler", "slot", "rule"].into_iter().any(has) {
         Some(Kind::Grammar)
     } else {
         None
@@ -176,10 +144,7 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
 }
 
 fn read(path: &Path) -> Result<Vec<u8>> {
-    fs::read(path).map_err(|cause| Error::Read {
-        path: PathBuf::from(path),
-        cause,
-    })
+    fs::read(path).map_err(|cause| Error::Read { path: PathBuf::from(path), cause })
 }
 
 fn find_airport(
@@ -189,18 +154,15 @@ fn find_airport(
     folder: Option<&Path>,
 ) -> Result<Arc<Airport>, Vec<Diagnostic>> {
     let id = file.airport.get_ref();
-    let plain = !id.is_empty()
-        && id
-            .bytes()
-            .all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
+    let plain = !id.is_empty() && id.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
     let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
     let places = folder.map(|folder| [folder.join("airports"), folder.to_path_buf()]);
     for place in places.iter().flatten().filter(|_| plain) {
         let found = place.join(format!("{id}.toml"));
         if found.is_file() {
             let name = found.to_string_lossy();
-            let bytes = fs::read(&found)
-                .map_err(|e| vec![problem(format!("failed to read `{name}`: {e}"))])?;
+            let bytes =
+                fs::read(&found).map_err(|e| vec![problem(format!("failed to read `{name}`: {e}"))])?;
             if kind(&bytes) != Some(Kind::Scenario) {
                 return airport::load::load_airport(&name, &bytes).map(Arc::new);
             }
@@ -209,8 +171,8 @@ fn find_airport(
     match airport::load::builtin(id) {
         Some((name, text)) => airport::load::load_airport(name, text.as_bytes()).map(Arc::new),
         None => {
-            let problem = problem(format!("unknown airport `{id}`"))
-                .label("neither beside this file nor built in");
+            let problem =
+                problem(format!("unknown airport `{id}`")).label("neither beside this file nor built in");
             Err(vec![problem.suggest(id, airport::load::builtin_ids())])
         }
     }

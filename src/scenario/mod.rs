@@ -17,32 +17,17 @@ use template::Template;
 /// Codes of problems in scenario files, with what each means.
 pub const CODES: &[(&str, &str)] = &[
     ("S001", "the file is empty or not UTF-8 text"),
-    (
-        "S002",
-        "the file is not TOML, or has a key or a type that scenarios do not have",
-    ),
-    (
-        "S003",
-        "the file is written for another version of the program",
-    ),
-    (
-        "S004",
-        "an airport that is not there, or whose file has problems",
-    ),
+    ("S002", "the file is not TOML, or has a key or a type that scenarios do not have"),
+    ("S003", "the file is written for another version of the program"),
+    ("S004", "an airport that is not there, or whose file has problems"),
     ("S005", "a rule set, seat or element that does not exist"),
     ("S006", "a callsign that cannot be one"),
     ("S007", "a value that is not allowed, or no value at all"),
     ("S008", "a station the airport does not have"),
     ("S009", "a slot that nothing fills"),
     ("S010", "a phrase that is no call of the grammar"),
-    (
-        "S011",
-        "an exchange that neither speaks nor calls, or does both",
-    ),
-    (
-        "S012",
-        "words of a transmission that the grammar does not understand",
-    ),
+    ("S011", "an exchange that neither speaks nor calls, or does both"),
+    ("S012", "words of a transmission that the grammar does not understand"),
     ("S013", "no exchanges"),
     ("S014", "an exchange that no flight reaches"),
     ("S015", "a slot that is not filled in every flight"),
@@ -83,8 +68,7 @@ pub enum Seat {
 
 impl Seat {
     /// Both seats with their names in files.
-    pub const ALL: [(&'static str, Seat); 2] =
-        [("monitoring", Self::Monitoring), ("flying", Self::Flying)];
+    pub const ALL: [(&'static str, Seat); 2] = [("monitoring", Self::Monitoring), ("flying", Self::Flying)];
 }
 
 /// A slot and what can be drawn for it.

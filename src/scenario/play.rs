@@ -45,19 +45,9 @@ impl Play {
     /// A flight before its first exchange.
     #[must_use]
     pub fn new(rules: Arc<RuleSet>, flight: Flight) -> Self {
-        let situation = Situation {
-            callsign: flight.callsign.clone(),
-            shortened: false,
-        };
+        let situation = Situation { callsign: flight.callsign.clone(), shortened: false };
         let spoken = flight.callsign.spoken(flight.standard);
-        Self {
-            rules,
-            flight,
-            situation,
-            spoken,
-            at: 0,
-            state: State::default(),
-        }
+        Self { rules, flight, situation, spoken, at: 0, state: State::default() }
     }
 
     /// The flight.
@@ -93,15 +83,8 @@ impl Play {
         let exchange = self.flight.exchanges.get(self.at)?;
         let judgement = self.judge(exchange, "");
         let call = matches!(exchange.turn, Turn::Call { .. });
-        let elements = failed(&judgement.findings)
-            .into_iter()
-            .map(|o| o.element)
-            .collect();
-        Some(Due {
-            elements,
-            model: judgement.model,
-            call,
-        })
+        let elements = failed(&judgement.findings).into_iter().map(|o| o.element).collect();
+        Some(Due { elements, model: judgement.model, call })
     }
 
     fn enter(&mut self, actions: &mut Vec<Action>) {
@@ -110,23 +93,13 @@ impl Play {
             actions.push(Action::Finished);
             return;
         };
-        actions.push(Action::Begin {
-            number: self.at + 1,
-        });
+        actions.push(Action::Begin { number: self.at + 1 });
         let call = matches!(exchange.turn, Turn::Call { .. });
         if let Some(text) = &exchange.cue {
-            actions.push(Action::Cue {
-                station: exchange.station.clone(),
-                text: text.clone(),
-                call,
-            });
+            actions.push(Action::Cue { station: exchange.station.clone(), text: text.clone(), call });
         } else if call {
             let text = "The next call is yours.".to_owned();
-            actions.push(Action::Cue {
-                station: exchange.station.clone(),
-                text,
-                call,
-            });
+            actions.push(Action::Cue { station: exchange.station.clone(), text, call });
         }
         if let Turn::Station { says, .. } = &exchange.turn {
             self.state.say.clone_from(says);
@@ -141,10 +114,7 @@ impl Play {
 
     fn transmit(&mut self, exchange: &Exchange, text: String, actions: &mut Vec<Action>) {
         self.state.last.clone_from(&text);
-        actions.push(Action::Transmit {
-            station: exchange.station.clone(),
-            text,
-        });
+        actions.push(Action::Transmit { station: exchange.station.clone(), text });
     }
 
     fn silence(&mut self, exchange: &Exchange, actions: &mut Vec<Action>) {
@@ -152,10 +122,7 @@ impl Play {
         if self.state.waiting {
             self.state.waiting = false;
             let text = self.voice(&station).after_stand_by();
-            actions.push(Action::Transmit {
-                station: exchange.station.clone(),
-                text,
-            });
+            actions.push(Action::Transmit { station: exchange.station.clone(), text });
             return;
         }
         let judgement = self.judge(exchange, "");
@@ -170,23 +137,14 @@ impl Play {
         }
         match &exchange.turn {
             Turn::Station { .. } => {
-                let text = self
-                    .voice(&station)
-                    .after_silence(&self.state.say, self.state.silences);
+                let text = self.voice(&station).after_silence(&self.state.say, self.state.silences);
                 self.state.part = None;
                 self.state.open.clear();
                 self.transmit(exchange, text, actions);
             }
             Turn::Call { .. } => {
-                let text = exchange
-                    .cue
-                    .clone()
-                    .unwrap_or_else(|| "The next call is yours.".to_owned());
-                actions.push(Action::Cue {
-                    station: exchange.station.clone(),
-                    text,
-                    call: true,
-                });
+                let text = exchange.cue.clone().unwrap_or_else(|| "The next call is yours.".to_owned());
+                actions.push(Action::Cue { station: exchange.station.clone(), text, call: true });
             }
         }
     }
@@ -205,10 +163,7 @@ impl Play {
         match response {
             Response::Accept(text) => {
                 if let Some(text) = text {
-                    actions.push(Action::Transmit {
-                        station: exchange.station.clone(),
-                        text,
-                    });
+                    actions.push(Action::Transmit { station: exchange.station.clone(), text });
                 }
                 self.advance(actions);
             }
@@ -228,23 +183,14 @@ impl Play {
             Turn::Call { .. } => voice.to_call(judgement),
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, "");
-                let said = Said {
-                    text: &self.state.say,
-                    items: &whole.said,
-                };
+                let said = Said { text: &self.state.say, items: &whole.said };
                 voice.to_readback(said, judgement, self.state.tries)
             }
         }
     }
 
     /// Answers a move; false if the reply is to be judged after all.
-    fn answer(
-        &mut self,
-        exchange: &Exchange,
-        asked: Asked,
-        reply: &str,
-        actions: &mut Vec<Action>,
-    ) -> bool {
+    fn answer(&mut self, exchange: &Exchange, asked: Asked, reply: &str, actions: &mut Vec<Action>) -> bool {
         let station = exchange.station.name.clone();
         let Turn::Station { unable, .. } = &exchange.turn else {
             if asked != Asked::Again && asked != Asked::Slower {
@@ -254,17 +200,11 @@ impl Play {
                 true => self.voice(&station).after_stand_by(),
                 false => self.state.last.clone(),
             };
-            actions.push(Action::Transmit {
-                station: exchange.station.clone(),
-                text,
-            });
+            actions.push(Action::Transmit { station: exchange.station.clone(), text });
             return true;
         };
         let whole = judge(&self.rules, &self.situation, &self.state.say, "");
-        let said = Said {
-            text: &self.state.say,
-            items: &whole.said,
-        };
+        let said = Said { text: &self.state.say, items: &whole.said };
         let voice = self.voice(&station);
         match asked {
             Asked::Slower => {
@@ -299,10 +239,7 @@ impl Play {
                     }
                     _ => {
                         let text = voice.to_unable();
-                        actions.push(Action::Transmit {
-                            station: exchange.station.clone(),
-                            text,
-                        });
+                        actions.push(Action::Transmit { station: exchange.station.clone(), text });
                         self.advance(actions);
                     }
                 }
@@ -328,28 +265,16 @@ impl Play {
         match &exchange.turn {
             Turn::Call { phrase, wanted } => {
                 let judgement = judge_call(&self.rules, &self.situation, phrase, wanted, reply);
-                if open.is_empty() {
-                    judgement
-                } else {
-                    narrow(judgement, open)
-                }
+                if open.is_empty() { judgement } else { narrow(judgement, open) }
             }
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, reply);
-                let whole = if open.is_empty() {
-                    whole
-                } else {
-                    narrow(whole, open)
-                };
-                let part = self
-                    .state
-                    .part
-                    .as_ref()
-                    .map(|part| judge(&self.rules, &self.situation, part, reply));
+                let whole = if open.is_empty() { whole } else { narrow(whole, open) };
+                let part =
+                    self.state.part.as_ref().map(|part| judge(&self.rules, &self.situation, part, reply));
                 match part {
                     Some(part)
-                        if (part.verdict, part.findings.len())
-                            <= (whole.verdict, whole.findings.len()) =>
+                        if (part.verdict, part.findings.len()) <= (whole.verdict, whole.findings.len()) =>
                     {
                         part
                     }
@@ -371,11 +296,7 @@ impl Play {
             Turn::Station { .. } => {
                 let whole = judge(&self.rules, &self.situation, &self.state.say, "");
                 let items = whole.said.into_iter().filter(|i| i.required);
-                (
-                    self.state.say.clone(),
-                    false,
-                    items.map(|i| (i.element, i.value)).collect(),
-                )
+                (self.state.say.clone(), false, items.map(|i| (i.element, i.value)).collect())
             }
             Turn::Call { phrase, wanted } => (phrase.clone(), true, wanted.clone()),
         };
@@ -395,38 +316,22 @@ impl Play {
     }
 
     fn voice<'a>(&'a self, station: &'a str) -> Voice<'a> {
-        Voice {
-            standard: self.flight.standard,
-            callsign: &self.spoken,
-            station,
-        }
+        Voice { standard: self.flight.standard, callsign: &self.spoken, station }
     }
 }
 
 /// The judgement with only the open elements required; the callsign always is.
 fn narrow(mut judgement: Judgement, open: &[Open]) -> Judgement {
     let due = |f: &Finding| {
-        f.element == Element::Callsign
-            || open.iter().any(|o| o.is(f.element, f.expected.as_deref()))
+        f.element == Element::Callsign || open.iter().any(|o| o.is(f.element, f.expected.as_deref()))
     };
-    judgement
-        .findings
-        .retain(|f| f.fault != Fault::Missing || due(f));
-    let has = |wanted: Fault| {
-        judgement
-            .findings
-            .iter()
-            .any(|f| f.fault == wanted && !f.element.is_form())
-    };
+    judgement.findings.retain(|f| f.fault != Fault::Missing || due(f));
+    let has = |wanted: Fault| judgement.findings.iter().any(|f| f.fault == wanted && !f.element.is_form());
     judgement.verdict = if has(Fault::Wrong) {
         Verdict::Incorrect
     } else if has(Fault::Missing) {
         Verdict::Incomplete
-    } else if judgement
-        .findings
-        .iter()
-        .any(|f| f.severity > crate::element::Severity::Advice)
-    {
+    } else if judgement.findings.iter().any(|f| f.severity > crate::element::Severity::Advice) {
         Verdict::Nonstandard
     } else {
         Verdict::Correct

@@ -37,8 +37,7 @@ impl Template {
         while let Some(found) = text[at..].find(['{', '}']) {
             let open = at + found;
             let close = text[open..].find('}').map(|n| open + n);
-            let Some(close) = close.filter(|&c| c > open && !text[open + 1..c].contains('{'))
-            else {
+            let Some(close) = close.filter(|&c| c > open && !text[open + 1..c].contains('{')) else {
                 return Err(open..open + 1);
             };
             if open > at {
@@ -50,19 +49,13 @@ impl Template {
         if at < text.len() {
             pieces.push(Piece::Words(at..text.len()));
         }
-        Ok(Self {
-            text: text.to_owned(),
-            pieces,
-        })
+        Ok(Self { text: text.to_owned(), pieces })
     }
 
     /// The slots with their places, braces included.
     pub fn slots(&self) -> impl Iterator<Item = (&str, Range<usize>)> {
         self.pieces.iter().filter_map(|piece| match piece {
-            Piece::Slot(range) => Some((
-                self.text[range.start + 1..range.end - 1].trim(),
-                range.clone(),
-            )),
+            Piece::Slot(range) => Some((self.text[range.start + 1..range.end - 1].trim(), range.clone())),
             Piece::Words(_) => None,
         })
     }
@@ -77,15 +70,13 @@ impl Template {
             match piece {
                 Piece::Words(range) => {
                     out.text.push_str(&self.text[range.clone()]);
-                    out.origin
-                        .push((start..out.text.len(), range.clone(), false));
+                    out.origin.push((start..out.text.len(), range.clone(), false));
                 }
                 Piece::Slot(range) => {
                     let name = self.text[range.start + 1..range.end - 1].trim();
                     let value = value(name).unwrap_or_else(|| name.to_owned());
                     out.text.push_str(&value[said_already(&out.text, &value)..]);
-                    out.origin
-                        .push((start..out.text.len(), range.clone(), true));
+                    out.origin.push((start..out.text.len(), range.clone(), true));
                 }
             }
         }
@@ -107,9 +98,7 @@ impl Filled {
                     let end = there.end - here.end.saturating_sub(place.end);
                     start..end
                 };
-                out = Some(out.map_or(part.clone(), |o| {
-                    o.start.min(part.start)..o.end.max(part.end)
-                }));
+                out = Some(out.map_or(part.clone(), |o| o.start.min(part.start)..o.end.max(part.end)));
             }
         }
         out.unwrap_or(0..0)
@@ -126,9 +115,7 @@ fn said_already(before: &str, value: &str) -> usize {
         let lead = &value[..at];
         let cut = before.len().checked_sub(lead.len());
         cut.is_some_and(|cut| {
-            before
-                .get(cut..)
-                .is_some_and(|tail| tail.eq_ignore_ascii_case(lead))
+            before.get(cut..).is_some_and(|tail| tail.eq_ignore_ascii_case(lead))
                 && (cut == 0 || !before.as_bytes()[cut - 1].is_ascii_alphanumeric())
         })
     })
@@ -152,24 +139,12 @@ mod tests {
     fn marker_words_are_said_once() {
         for (template, expected) in [
             ("hold short of {runway}", "hold short of runway two seven"),
-            (
-                "hold short of runway {runway}",
-                "hold short of runway two seven",
-            ),
-            (
-                "climb to flight level {level}",
-                "climb to flight level eight zero",
-            ),
-            (
-                "Runway {runway}, airway {level}",
-                "Runway two seven, airway flight level eight zero",
-            ),
+            ("hold short of runway {runway}", "hold short of runway two seven"),
+            ("climb to flight level {level}", "climb to flight level eight zero"),
+            ("Runway {runway}, airway {level}", "Runway two seven, airway flight level eight zero"),
             ("{runway}", "runway two seven"),
         ] {
-            assert_eq!(
-                Template::parse(template).unwrap().fill(value).text,
-                expected
-            );
+            assert_eq!(Template::parse(template).unwrap().fill(value).text, expected);
         }
     }
 

@@ -9,9 +9,7 @@ use crate::judge::judgement::{Item, Move};
 pub fn urgent(moves: &[Move], reply: &str) -> Option<Asked> {
     let has = |wanted: Move| moves.contains(&wanted);
     let said = words(reply);
-    let asks = said
-        .first()
-        .is_some_and(|w| w == "confirm" || w == "verify");
+    let asks = said.first().is_some_and(|w| w == "confirm" || w == "verify");
     let slower = said
         .windows(2)
         .any(|w| matches!(w[0].as_str(), "speak" | "say" | "talk") && w[1].starts_with("slow"));
@@ -49,9 +47,7 @@ pub enum Asked {
 #[must_use]
 pub fn asked_about(reply: &str) -> &str {
     let lower = reply.to_ascii_lowercase();
-    let word = ["confirm", "verify"]
-        .into_iter()
-        .find_map(|w| lower.find(w).map(|at| at + w.len()));
+    let word = ["confirm", "verify"].into_iter().find_map(|w| lower.find(w).map(|at| at + w.len()));
     word.map_or(reply, |end| &reply[end..])
 }
 
@@ -117,27 +113,15 @@ pub(super) fn named(request: &str, items: &[Item]) -> Vec<Open> {
     let says = |list: &[&str]| asked.iter().any(|w| list.contains(&w.as_str()));
     let table: [(&[&str], &[Element]); 16] = [
         (&["squawk", "code", "transponder"], &[Element::Squawk]),
-        (
-            &["qnh", "altimeter", "pressure", "setting"],
-            &[Element::Altimeter],
-        ),
-        (
-            &["level", "altitude", "climb", "descend", "descent"],
-            &[Element::Level],
-        ),
+        (&["qnh", "altimeter", "pressure", "setting"], &[Element::Altimeter]),
+        (&["level", "altitude", "climb", "descend", "descent"], &[Element::Level]),
         (&["heading"], &[Element::Heading]),
         (&["turn", "direction"], &[Element::Turn]),
         (&["speed"], &[Element::Speed]),
         (&["frequency", "channel"], &[Element::Frequency]),
         (&["runway"], &[Element::Runway]),
-        (
-            &["holding", "point", "waypoint", "direct"],
-            &[Element::HoldingPoint, Element::Point],
-        ),
-        (
-            &["route", "taxi", "via"],
-            &[Element::TaxiRoute, Element::Route],
-        ),
+        (&["holding", "point", "waypoint", "direct"], &[Element::HoldingPoint, Element::Point]),
+        (&["route", "taxi", "via"], &[Element::TaxiRoute, Element::Route]),
         (&["limit", "destination"], &[Element::ClearanceLimit]),
         (&["departure", "sid"], &[Element::Sid]),
         (&["condition", "behind"], &[Element::Condition]),
@@ -145,25 +129,16 @@ pub(super) fn named(request: &str, items: &[Item]) -> Vec<Open> {
         (&["information"], &[Element::Information]),
         (&["station", "unit"], &[Element::Unit]),
     ];
-    let found = table
-        .iter()
-        .filter(|(list, _)| says(list))
-        .flat_map(|(_, elements)| elements.iter().copied());
+    let found =
+        table.iter().filter(|(list, _)| says(list)).flat_map(|(_, elements)| elements.iter().copied());
     let found = found.filter(|e| items.iter().any(|i| i.element == *e));
-    found
-        .map(|element| Open {
-            element,
-            value: None,
-        })
-        .collect()
+    found.map(|element| Open { element, value: None }).collect()
 }
 
 /// The stretch that "all after …" or "all before …" asks for; the named words are said too.
 pub(super) fn passage(body: &str, request: &str) -> Option<String> {
     let asked = words(request);
-    let mark = asked
-        .windows(2)
-        .position(|w| w[0] == "all" && matches!(w[1].as_str(), "after" | "before"))?;
+    let mark = asked.windows(2).position(|w| w[0] == "all" && matches!(w[1].as_str(), "after" | "before"))?;
     let after = asked[mark + 1] == "after";
     let key = &asked[mark + 2..];
     let mut places = Vec::new();
@@ -173,9 +148,7 @@ pub(super) fn passage(body: &str, request: &str) -> Option<String> {
         at += word.len() + 1;
     }
     for length in (1..=key.len()).rev() {
-        let hit = places
-            .windows(length)
-            .position(|w| w.iter().map(|(_, word)| word).eq(&key[..length]));
+        let hit = places.windows(length).position(|w| w.iter().map(|(_, word)| word).eq(&key[..length]));
         if let Some(hit) = hit {
             let (start, end) = (places[hit].0.start, places[hit + length - 1].0.end);
             let part = if after { &body[start..] } else { &body[..end] };
@@ -194,8 +167,5 @@ fn words(text: &str) -> Vec<String> {
 }
 
 fn plain(word: &str) -> String {
-    word.chars()
-        .filter(|c| c.is_alphanumeric())
-        .flat_map(char::to_lowercase)
-        .collect()
+    word.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }

@@ -77,25 +77,14 @@ impl Script {
     /// A script for a screen of that width; after the last input comes the end.
     #[must_use]
     pub fn new(width: usize, inputs: impl IntoIterator<Item = Input>) -> Self {
-        Self {
-            inputs: inputs.into_iter().collect(),
-            width,
-        }
+        Self { inputs: inputs.into_iter().collect(), width }
     }
 
     /// A script of lines that each took four seconds, one to the first key.
     #[must_use]
     pub fn of_lines<'a>(width: usize, lines: impl IntoIterator<Item = &'a str>) -> Self {
-        let timing = Timing {
-            first_key: Some(Duration::from_secs(1)),
-            sent: Some(Duration::from_secs(4)),
-        };
-        Self::new(
-            width,
-            lines
-                .into_iter()
-                .map(|line| Input::Line(line.to_owned(), timing)),
-        )
+        let timing = Timing { first_key: Some(Duration::from_secs(1)), sent: Some(Duration::from_secs(4)) };
+        Self::new(width, lines.into_iter().map(|line| Input::Line(line.to_owned(), timing)))
     }
 }
 

@@ -40,20 +40,8 @@ pub struct Record {
 #[must_use]
 pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize) -> Vec<Row> {
     let mut rows = vec![Row::new()];
-    rows.extend(hang(
-        (Tone::Plain, ""),
-        0,
-        Tone::Label,
-        &format!("Debrief: {}", flight.title),
-        width,
-    ));
-    rows.extend(hang(
-        (Tone::Plain, ""),
-        2,
-        Tone::Plain,
-        &summary(record, flight),
-        width,
-    ));
+    rows.extend(hang((Tone::Plain, ""), 0, Tone::Label, &format!("Debrief: {}", flight.title), width));
+    rows.extend(hang((Tone::Plain, ""), 2, Tone::Plain, &summary(record, flight), width));
     if !record.attempts.is_empty() {
         elements(record, &mut rows);
         hazards(record, &mut rows, width);
@@ -61,29 +49,13 @@ pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize
         times(record, &mut rows, width);
     }
     rows.push(Row::new());
-    rows.extend(hang(
-        (Tone::Label, "  fly it again"),
-        18,
-        Tone::Plain,
-        repeat,
-        width,
-    ));
+    rows.extend(hang((Tone::Label, "  fly it again"), 18, Tone::Plain, repeat, width));
     rows
 }
 
 fn summary(record: &Record, flight: &Flight) -> String {
-    let firsts: Vec<&Attempt> = record
-        .attempts
-        .iter()
-        .map(|(a, _)| a)
-        .filter(|a| a.first)
-        .collect();
-    let of = |verdict: Verdict| {
-        firsts
-            .iter()
-            .filter(|a| a.judgement.verdict == verdict)
-            .count()
-    };
+    let firsts: Vec<&Attempt> = record.attempts.iter().map(|(a, _)| a).filter(|a| a.first).collect();
+    let of = |verdict: Verdict| firsts.iter().filter(|a| a.judgement.verdict == verdict).count();
     let total = flight.exchanges.len();
     let mut text = if record.finished {
         format!("All {} flown.", count(total, "exchange"))
@@ -131,15 +103,9 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
                 .judgement
                 .findings
                 .iter()
-                .filter(|f| {
-                    f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing)
-                })
+                .filter(|f| f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing))
                 .count();
-            let bad = if attempt.reply.trim().is_empty() {
-                number
-            } else {
-                bad.min(number)
-            };
+            let bad = if attempt.reply.trim().is_empty() { number } else { bad.min(number) };
             let line = tally.entry(element).or_default();
             line.0 += number - bad;
             line.1 += number;
@@ -152,11 +118,7 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  right at first, of wanted"));
     for (element, (right, wanted)) in tally {
-        let tone = if right == wanted {
-            Tone::Good
-        } else {
-            Tone::Bad
-        };
+        let tone = if right == wanted { Tone::Good } else { Tone::Bad };
         let mark = if right == wanted { "" } else { "  <" };
         rows.push(
             Row::of(Tone::Plain, format!("    {:names$}  ", label(element)))
@@ -169,28 +131,11 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  findings by hazard"));
     let mut any = false;
-    for severity in [
-        Severity::Critical,
-        Severity::Major,
-        Severity::Minor,
-        Severity::Advice,
-    ] {
+    for severity in [Severity::Critical, Severity::Major, Severity::Minor, Severity::Advice] {
         let mut kinds: BTreeMap<(Element, Fault), Vec<usize>> = BTreeMap::new();
-        for (attempt, _) in record
-            .attempts
-            .iter()
-            .filter(|(a, _)| !a.reply.trim().is_empty())
-        {
-            for finding in attempt
-                .judgement
-                .findings
-                .iter()
-                .filter(|f| f.severity == severity)
-            {
-                kinds
-                    .entry((finding.element, finding.fault))
-                    .or_default()
-                    .push(attempt.exchange);
+        for (attempt, _) in record.attempts.iter().filter(|(a, _)| !a.reply.trim().is_empty()) {
+            for finding in attempt.judgement.findings.iter().filter(|f| f.severity == severity) {
+                kinds.entry((finding.element, finding.fault)).or_default().push(attempt.exchange);
             }
         }
         let texts: Vec<String> = kinds
@@ -201,11 +146,7 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
             .collect();
         if !texts.is_empty() {
             any = true;
-            let tone = if severity >= Severity::Major {
-                Tone::Bad
-            } else {
-                Tone::Fair
-            };
+            let tone = if severity >= Severity::Major { Tone::Bad } else { Tone::Fair };
             rows.extend(hang(
                 (tone, &format!("    {}", severity.name())),
                 14,
@@ -215,11 +156,7 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
             ));
         }
     }
-    let silent = record
-        .attempts
-        .iter()
-        .filter(|(a, _)| a.reply.trim().is_empty() && !a.accepted)
-        .count();
+    let silent = record.attempts.iter().filter(|(a, _)| a.reply.trim().is_empty() && !a.accepted).count();
     if silent > 0 {
         any = true;
         rows.extend(hang(
@@ -239,9 +176,7 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
 fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
     let mut kinds: BTreeMap<String, (Severity, usize, String)> = BTreeMap::new();
     let mut add = |name: String, severity: Severity, sentence: &str| {
-        let line = kinds
-            .entry(name)
-            .or_insert((severity, 0, sentence.trim().to_owned()));
+        let line = kinds.entry(name).or_insert((severity, 0, sentence.trim().to_owned()));
         line.0 = line.0.max(severity);
         line.1 += 1;
     };
@@ -252,22 +187,9 @@ fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
             }
             continue;
         }
-        for finding in attempt
-            .judgement
-            .findings
-            .iter()
-            .filter(|f| f.severity > Severity::Advice)
-        {
-            let better = finding
-                .better
-                .as_deref()
-                .map(|b| format!(" Say \"{b}\"."))
-                .unwrap_or_default();
-            let why = if finding.why.trim().is_empty() {
-                finding.element.doc()
-            } else {
-                finding.why.trim()
-            };
+        for finding in attempt.judgement.findings.iter().filter(|f| f.severity > Severity::Advice) {
+            let better = finding.better.as_deref().map(|b| format!(" Say \"{b}\".")).unwrap_or_default();
+            let why = if finding.why.trim().is_empty() { finding.element.doc() } else { finding.why.trim() };
             add(
                 format!("{} {}", label(finding.element), finding.fault.name()),
                 finding.severity,
@@ -284,30 +206,14 @@ fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
     rows.push(Row::of(Tone::Label, "  to work on"));
     for (n, (name, (_, number, sentence))) in worst.into_iter().take(NAMED).enumerate() {
         let head = format!("{name}, {}", times_words(number));
-        rows.extend(hang(
-            (Tone::Label, &format!("    {}", n + 1)),
-            7,
-            Tone::Label,
-            &head,
-            width,
-        ));
-        rows.extend(hang(
-            (Tone::Plain, "     "),
-            7,
-            Tone::Plain,
-            &sentence,
-            width,
-        ));
+        rows.extend(hang((Tone::Label, &format!("    {}", n + 1)), 7, Tone::Label, &head, width));
+        rows.extend(hang((Tone::Plain, "     "), 7, Tone::Plain, &sentence, width));
     }
 }
 
 fn times(record: &Record, rows: &mut Vec<Row>, width: usize) {
     let sorted = |pick: fn(&Timing) -> Option<Duration>| {
-        let mut list: Vec<Duration> = record
-            .attempts
-            .iter()
-            .filter_map(|(_, t)| pick(t))
-            .collect();
+        let mut list: Vec<Duration> = record.attempts.iter().filter_map(|(_, t)| pick(t)).collect();
         list.sort_unstable();
         list
     };
@@ -327,13 +233,7 @@ fn times(record: &Record, rows: &mut Vec<Row>, width: usize) {
         text.push_str(&format!("; first key after {}", duration_words(*key)));
     }
     rows.push(Row::new());
-    rows.extend(hang(
-        (Tone::Label, "  time to reply"),
-        18,
-        Tone::Plain,
-        &text,
-        width,
-    ));
+    rows.extend(hang((Tone::Label, "  time to reply"), 18, Tone::Plain, &text, width));
 }
 
 fn numbers(places: &[usize]) -> String {

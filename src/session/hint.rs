@@ -18,24 +18,11 @@ pub fn why_rows(findings: &[Finding], width: usize) -> Vec<Row> {
     }
     let mut rows = Vec::new();
     for finding in findings {
-        let head = format!(
-            "{} {} ({})",
-            label(finding.element),
-            finding.fault.name(),
-            finding.severity.name()
-        );
+        let head =
+            format!("{} {} ({})", label(finding.element), finding.fault.name(), finding.severity.name());
         rows.push(Row::of(tone(finding.severity), format!("{LEAD}{head}")));
-        for text in [finding.element.doc(), finding.why.trim()]
-            .into_iter()
-            .filter(|t| !t.is_empty())
-        {
-            rows.extend(hang(
-                (Tone::Plain, LEAD),
-                INDENT + 2,
-                Tone::Plain,
-                text,
-                width,
-            ));
+        for text in [finding.element.doc(), finding.why.trim()].into_iter().filter(|t| !t.is_empty()) {
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Plain, text, width));
         }
         if !finding.rule.is_empty() {
             rows.extend(hang(
@@ -48,13 +35,7 @@ pub fn why_rows(findings: &[Finding], width: usize) -> Vec<Row> {
         }
         if !finding.id.is_empty() {
             let more = format!("More: hearback explain {}", finding.id);
-            rows.extend(hang(
-                (Tone::Plain, LEAD),
-                INDENT + 2,
-                Tone::Faint,
-                &more,
-                width,
-            ));
+            rows.extend(hang((Tone::Plain, LEAD), INDENT + 2, Tone::Faint, &more, width));
         }
     }
     rows
@@ -76,13 +57,8 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
                 [] => "Your callsign is answer enough.".to_owned(),
                 names => format!("Due: {}", names.join(", ")),
             };
-            let mut rows = hang(
-                (Tone::Label, &format!("{LEAD}hint 1")),
-                INDENT + 8,
-                Tone::Plain,
-                &text,
-                width,
-            );
+            let mut rows =
+                hang((Tone::Label, &format!("{LEAD}hint 1")), INDENT + 8, Tone::Plain, &text, width);
             rows.extend(hang(
                 (Tone::Plain, LEAD),
                 INDENT + 8,
@@ -94,10 +70,8 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
         }
         1 => {
             let column = INDENT + 8 + names.iter().map(|n| columns(n)).max().unwrap_or(0) + 2;
-            let mut rows = vec![
-                Row::of(Tone::Label, format!("{LEAD}hint 2"))
-                    .and(Tone::Faint, "  with other values"),
-            ];
+            let mut rows =
+                vec![Row::of(Tone::Label, format!("{LEAD}hint 2")).and(Tone::Faint, "  with other values")];
             for element in &due.elements {
                 let label = format!("{LEAD}        {}", label(*element));
                 rows.extend(hang(
@@ -117,13 +91,7 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
             ));
             rows
         }
-        _ => hang(
-            (Tone::Label, &format!("{LEAD}hint 3")),
-            INDENT + 8,
-            Tone::Plain,
-            &due.model,
-            width,
-        ),
+        _ => hang((Tone::Label, &format!("{LEAD}hint 3")), INDENT + 8, Tone::Plain, &due.model, width),
     }
 }
 

@@ -63,10 +63,7 @@ pub struct Session<'a> {
 /// What the trainee can type that is no radio speech, with what it does.
 const COMMANDS: [(&str, &str); 6] = [
     ("help", "this list"),
-    (
-        "hint",
-        "what is due; again for its form; again for a right reply",
-    ),
+    ("hint", "what is due; again for its form; again for a right reply"),
     ("why", "the rule behind the last finding"),
     ("notes", "what you were given and have read back correctly"),
     ("skip", "leave this exchange"),
@@ -81,17 +78,9 @@ enum Next {
 impl<'a> Session<'a> {
     /// A session before its first line.
     #[must_use]
-    pub fn new(
-        play: Play,
-        console: &'a mut dyn Console,
-        out: &'a mut dyn Write,
-        look: Look,
-    ) -> Self {
+    pub fn new(play: Play, console: &'a mut dyn Console, out: &'a mut dyn Write, look: Look) -> Self {
         let stations = play.flight().exchanges.iter().map(|e| &e.station);
-        let widest = stations
-            .map(|s| columns(&s.label) + 1 + columns(&s.frequency))
-            .max()
-            .unwrap_or(0);
+        let widest = stations.map(|s| columns(&s.label) + 1 + columns(&s.frequency)).max().unwrap_or(0);
         Self {
             play,
             console,
@@ -119,11 +108,7 @@ impl<'a> Session<'a> {
             match self.console.read(self.out)? {
                 Input::Interrupt if dropped => {
                     self.note("Stopped.")?;
-                    self.text(
-                        (Tone::Label, "  fly it again"),
-                        18,
-                        &self.look.repeat.clone(),
-                    )?;
+                    self.text((Tone::Label, "  fly it again"), 18, &self.look.repeat.clone())?;
                     return Ok(Ending::Interrupted);
                 }
                 Input::Interrupt => {
@@ -167,22 +152,12 @@ impl<'a> Session<'a> {
                 if !attempt.judgement.findings.is_empty() && !attempt.reply.trim().is_empty() {
                     self.row(&Row::new())?;
                     let head = format!("{:>3} {}", attempt.exchange, attempt.station);
-                    let asked = if attempt.call {
-                        "your call"
-                    } else {
-                        &attempt.asked
-                    };
+                    let asked = if attempt.call { "your call" } else { &attempt.asked };
                     self.text((Tone::Label, &head), self.column, asked)?;
                     if attempt.judgement.findings.iter().all(|f| f.span.is_none()) {
                         self.text((Tone::Plain, ""), 4, &attempt.reply)?;
                     }
-                    self.rows(&reply_rows(
-                        &attempt.reply,
-                        &attempt.judgement,
-                        attempt.call,
-                        timing,
-                        width,
-                    ))?;
+                    self.rows(&reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width))?;
                 }
             }
         }
@@ -203,56 +178,28 @@ impl<'a> Session<'a> {
                     self.record.begun = n;
                     self.row(&Row::new())?;
                 }
-                Action::Cue {
-                    station,
-                    text,
-                    call,
-                } => {
-                    let head = format!(
-                        "{} {} {}",
-                        counter(number),
-                        station.label,
-                        station.frequency
-                    );
+                Action::Cue { station, text, call } => {
+                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
                     number = if call { number } else { 0 };
-                    let text = if call {
-                        format!("{text} [your call]")
-                    } else {
-                        format!("({text})")
-                    };
+                    let text = if call { format!("{text} [your call]") } else { format!("({text})") };
                     let width = self.console.width();
                     let rows = hang((Tone::Label, &head), self.column, Tone::Plain, &text, width);
                     self.rows(&rows)?;
                 }
                 Action::Transmit { station, text } => {
-                    let head = format!(
-                        "{} {} {}",
-                        counter(number),
-                        station.label,
-                        station.frequency
-                    );
+                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
                     number = 0;
                     let width = self.console.width();
-                    let rows = hang(
-                        (Tone::Label, &head),
-                        self.column,
-                        Tone::Voice,
-                        &format!("\"{text}\""),
-                        width,
-                    );
+                    let rows =
+                        hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
                     self.rows(&rows)?;
                 }
                 Action::Judged(attempt) => {
                     self.notes.take(&attempt);
                     if !self.look.quiet {
                         let width = self.console.width();
-                        let rows = reply_rows(
-                            &attempt.reply,
-                            &attempt.judgement,
-                            attempt.call,
-                            timing,
-                            width,
-                        );
+                        let rows =
+                            reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width);
                         self.rows(&rows)?;
                     }
                     self.last = if attempt.reply.trim().is_empty() {
@@ -262,12 +209,15 @@ impl<'a> Session<'a> {
                     };
                     self.record.attempts.push((*attempt, timing));
                 }
-                Action::Waits => self
-                    .note("The station waits. Reply when you are ready; Enter lets it call you.")?,
+                Action::Waits => {
+                    self.note("The station waits. Reply when you are ready; Enter lets it call you.")?
+                }
                 Action::Unable => self.record.unable += 1,
                 Action::GoesOn => {
                     self.record.given_up.push(self.record.begun);
-                    self.note("The station has asked three times and goes on; this is noted for the debrief.")?;
+                    self.note(
+                        "The station has asked three times and goes on; this is noted for the debrief.",
+                    )?;
                 }
                 Action::Finished => return Ok(true),
             }
@@ -278,16 +228,8 @@ impl<'a> Session<'a> {
     /// Carries out a command; with it, whether the flight is over.
     fn command(&mut self, typed: &str) -> Result<(Next, bool)> {
         let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
-        let name = if name.is_empty() {
-            "help".to_owned()
-        } else {
-            name
-        };
-        let fits: Vec<&str> = COMMANDS
-            .iter()
-            .map(|(c, _)| *c)
-            .filter(|c| c.starts_with(&name))
-            .collect();
+        let name = if name.is_empty() { "help".to_owned() } else { name };
+        let fits: Vec<&str> = COMMANDS.iter().map(|(c, _)| *c).filter(|c| c.starts_with(&name)).collect();
         let width = self.console.width();
         match (fits.as_slice(), name.as_str()) {
             (["help"], _) => {
@@ -364,9 +306,5 @@ impl<'a> Session<'a> {
 
 /// The number of an exchange before the first line it shows, blanks before the others.
 fn counter(number: usize) -> String {
-    if number == 0 {
-        "   ".to_owned()
-    } else {
-        format!("{number:>3}")
-    }
+    if number == 0 { "   ".to_owned() } else { format!("{number:>3}") }
 }

@@ -47,35 +47,15 @@ impl Notes {
     /// The notepad on screen.
     #[must_use]
     pub fn rows(&self, briefing: &str, width: usize) -> Vec<Row> {
-        let names = self
-            .0
-            .iter()
-            .map(|(e, _)| columns(&label(*e)))
-            .max()
-            .unwrap_or(0);
+        let names = self.0.iter().map(|(e, _)| columns(&label(*e))).max().unwrap_or(0);
         let column = 4 + names.max(5) + 2;
-        let mut rows = hang(
-            (Tone::Label, "    given"),
-            column,
-            Tone::Plain,
-            briefing,
-            width,
-        );
+        let mut rows = hang((Tone::Label, "    given"), column, Tone::Plain, briefing, width);
         if self.0.is_empty() {
-            rows.push(Row::of(
-                Tone::Faint,
-                "    No clearance has been read back yet.",
-            ));
+            rows.push(Row::of(Tone::Faint, "    No clearance has been read back yet."));
         }
         for (element, value) in &self.0 {
             let name = format!("    {}", label(*element));
-            rows.extend(hang(
-                (Tone::Label, &name),
-                column,
-                Tone::Plain,
-                &written(*element, value),
-                width,
-            ));
+            rows.extend(hang((Tone::Label, &name), column, Tone::Plain, &written(*element, value), width));
         }
         rows
     }

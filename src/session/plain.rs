@@ -20,21 +20,13 @@ impl<R: BufRead> Plain<R> {
     /// A console for a pipe: prompt and echo, no times.
     #[must_use]
     pub fn piped(lines: R, width: usize) -> Self {
-        Self {
-            lines,
-            typed: None,
-            width,
-        }
+        Self { lines, typed: None, width }
     }
 
     /// A console for a terminal that shows what is typed by itself; the time to Enter is measured.
     #[must_use]
     pub fn typed(lines: R, width: usize, clock: Arc<dyn Clock>) -> Self {
-        Self {
-            lines,
-            typed: Some(clock),
-            width,
-        }
+        Self { lines, typed: Some(clock), width }
     }
 }
 
@@ -44,10 +36,7 @@ impl<R: BufRead> Console for Plain<R> {
         out.flush()?;
         let start = self.typed.as_ref().map(|clock| clock.now());
         let mut bytes = Vec::new();
-        let read = self
-            .lines
-            .read_until(b'\n', &mut bytes)
-            .map_err(|e| Error::Terminal(e.to_string()))?;
+        let read = self.lines.read_until(b'\n', &mut bytes).map_err(|e| Error::Terminal(e.to_string()))?;
         if read == 0 {
             writeln!(out)?;
             return Ok(Input::End);
@@ -56,22 +45,12 @@ impl<R: BufRead> Console for Plain<R> {
         let line = line.trim_end_matches(['\n', '\r']).to_owned();
         let Some(clock) = &self.typed else {
             let echo: String = line.chars().take(ECHO).map(visible).collect();
-            let more = if line.chars().nth(ECHO).is_some() {
-                " ..."
-            } else {
-                ""
-            };
+            let more = if line.chars().nth(ECHO).is_some() { " ..." } else { "" };
             writeln!(out, "{echo}{more}")?;
             return Ok(Input::Line(line, Timing::default()));
         };
         let sent = start.map(|start| clock.now().saturating_sub(start));
-        Ok(Input::Line(
-            line,
-            Timing {
-                first_key: None,
-                sent,
-            },
-        ))
+        Ok(Input::Line(line, Timing { first_key: None, sent }))
     }
 
     fn width(&mut self) -> usize {
@@ -94,9 +73,6 @@ mod tests {
         }
         assert_eq!(lines, ["ready", "\u{fffd}\u{1b}[2J", "last"]);
         let shown = String::from_utf8(out).unwrap();
-        assert_eq!(
-            shown,
-            "radio> ready\nradio> \u{fffd}\u{241b}[2J\nradio> last\nradio> \n"
-        );
+        assert_eq!(shown, "radio> ready\nradio> \u{fffd}\u{241b}[2J\nradio> last\nradio> \n");
     }
 }

@@ -6,8 +6,7 @@ use etcetera::BaseStrategy;
 use rustyline::error::ReadlineError;
 use rustyline::history::FileHistory;
 use rustyline::{
-    Cmd, ColorMode, ConditionalEventHandler, Config, Editor, Event, EventContext, EventHandler,
-    RepeatCount,
+    Cmd, ColorMode, ConditionalEventHandler, Config, Editor, Event, EventContext, EventHandler, RepeatCount,
 };
 use std::io::Write;
 use std::path::PathBuf;
@@ -46,44 +45,26 @@ impl Prompt {
     /// # Errors
     /// [`Error::Terminal`] if the terminal cannot be used.
     pub fn open(clock: Arc<dyn Clock>, styled: bool) -> Result<Self> {
-        let color = if styled {
-            ColorMode::Enabled
-        } else {
-            ColorMode::Disabled
-        };
-        let config = Config::builder()
-            .max_history_size(KEPT)
-            .and_then(|b| b.history_ignore_dups(true));
+        let color = if styled { ColorMode::Enabled } else { ColorMode::Disabled };
+        let config = Config::builder().max_history_size(KEPT).and_then(|b| b.history_ignore_dups(true));
         let config = config.map_err(terminal)?.color_mode(color).build();
         let mut editor: Editor<(), FileHistory> = Editor::with_config(config).map_err(terminal)?;
         let first_key = Arc::new(Mutex::new(None));
-        let handler = FirstKey {
-            clock: Arc::clone(&clock),
-            at: Arc::clone(&first_key),
-        };
+        let handler = FirstKey { clock: Arc::clone(&clock), at: Arc::clone(&first_key) };
         editor.bind_sequence(Event::Any, EventHandler::Conditional(Box::new(handler)));
         let history = history_file();
         if let Some(path) = &history {
             // A history that cannot be read is no reason not to fly.
             let _ = editor.load_history(path);
         }
-        Ok(Self {
-            editor,
-            clock,
-            first_key,
-            history,
-            styled,
-        })
+        Ok(Self { editor, clock, first_key, history, styled })
     }
 }
 
 impl Console for Prompt {
     fn read(&mut self, out: &mut dyn Write) -> Result<Input> {
         out.flush()?;
-        *self
-            .first_key
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner) = None;
+        *self.first_key.lock().unwrap_or_else(PoisonError::into_inner) = None;
         let start = self.clock.now();
         let painted = format!("\u{1b}[1m{PROMPT}\u{1b}[0m");
         let line = if self.styled {
@@ -97,18 +78,9 @@ impl Console for Prompt {
                 if !line.trim().is_empty() && line.len() <= 1000 {
                     let _ = self.editor.add_history_entry(line.as_str());
                 }
-                let key = *self
-                    .first_key
-                    .lock()
-                    .unwrap_or_else(PoisonError::into_inner);
+                let key = *self.first_key.lock().unwrap_or_else(PoisonError::into_inner);
                 let since = |at: Duration| at.saturating_sub(start);
-                Ok(Input::Line(
-                    line,
-                    Timing {
-                        first_key: key.map(since),
-                        sent: Some(since(sent)),
-                    },
-                ))
+                Ok(Input::Line(line, Timing { first_key: key.map(since), sent: Some(since(sent)) }))
             }
             Err(ReadlineError::Interrupted) => Ok(Input::Interrupt),
             Err(ReadlineError::Eof) => Ok(Input::End),
@@ -120,10 +92,7 @@ impl Console for Prompt {
     }
 
     fn width(&mut self) -> usize {
-        let columns = self
-            .editor
-            .dimensions()
-            .map(|(columns, _)| usize::from(columns));
+        let columns = self.editor.dimensions().map(|(columns, _)| usize::from(columns));
         columns.filter(|columns| *columns > 0).unwrap_or(80)
     }
 }

@@ -82,22 +82,16 @@ impl Voice<'_> {
         if accepted || (!open.is_empty() && open.iter().all(|o| o.element == Element::Unit)) {
             return Response::Accept(None);
         }
-        let callsign = judgement
-            .findings
-            .iter()
-            .any(|f| f.element == Element::Callsign && f.fault == Fault::Missing);
-        let nothing = judgement
-            .heard
-            .iter()
-            .all(|i| matches!(i.element, Element::Callsign | Element::Unit));
+        let callsign =
+            judgement.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Missing);
+        let nothing = judgement.heard.iter().all(|i| matches!(i.element, Element::Callsign | Element::Unit));
         let text = if callsign {
             format!("Station calling {}, say again your call sign", self.station)
         } else if nothing || open.is_empty() {
             format!("{}, {}, {}", self.callsign, self.station, self.go_ahead())
         } else {
             open.retain(|o| o.element != Element::Unit);
-            let request =
-                has(&open, Element::Instruction).then(|| "say again your request".to_owned());
+            let request = has(&open, Element::Instruction).then(|| "say again your request".to_owned());
             let names = self.names(&open);
             let ask = (!names.is_empty()).then(|| format!("{} {}", self.verb(), and(&names)));
             let parts: Vec<String> = ask.into_iter().chain(request).collect();
@@ -109,11 +103,7 @@ impl Voice<'_> {
         if callsign || nothing {
             open.clear();
         }
-        Response::Again {
-            text,
-            part: None,
-            open,
-        }
+        Response::Again { text, part: None, open }
     }
 
     /// The transmission again after silence.
@@ -137,52 +127,29 @@ impl Voice<'_> {
     pub fn say_again(&self, said: Said<'_>, request: &str) -> String {
         let body = self.body(said.text);
         let part = passage(body, request).or_else(|| self.part(said, &named(request, said.items)));
-        format!(
-            "{}, I say again, {}",
-            self.callsign,
-            part.as_deref().unwrap_or(body)
-        )
+        format!("{}, I say again, {}", self.callsign, part.as_deref().unwrap_or(body))
     }
 
     /// The transmission again, with pauses.
     #[must_use]
     pub fn slower(&self, text: &str) -> String {
-        format!(
-            "{} ... {}",
-            self.callsign,
-            self.body(text).replace(", ", " ... ")
-        )
+        format!("{} ... {}", self.callsign, self.body(text).replace(", ", " ... "))
     }
 
     /// The answer to "confirm …": yes, or the right value. `heard` are the elements of what was asked.
     #[must_use]
     pub fn to_confirm(&self, said: Said<'_>, heard: &[Item], request: &str) -> String {
-        let value =
-            |item: &&Item| !matches!(item.element, Element::Callsign | Element::Instruction);
-        let ours =
-            |item: &&Item| value(item) && said.items.iter().any(|s| s.element == item.element);
+        let value = |item: &&Item| !matches!(item.element, Element::Callsign | Element::Instruction);
+        let ours = |item: &&Item| value(item) && said.items.iter().any(|s| s.element == item.element);
         let asked: Vec<&Item> = heard.iter().filter(ours).collect();
-        let right = |item: &Item| {
-            said.items
-                .iter()
-                .any(|s| s.element == item.element && s.value == item.value)
-        };
-        let wrong: Vec<Open> = asked
-            .iter()
-            .filter(|i| !right(i))
-            .map(|i| Open {
-                element: i.element,
-                value: None,
-            })
-            .collect();
+        let right =
+            |item: &Item| said.items.iter().any(|s| s.element == item.element && s.value == item.value);
+        let wrong: Vec<Open> =
+            asked.iter().filter(|i| !right(i)).map(|i| Open { element: i.element, value: None }).collect();
         if wrong.is_empty() && !asked.is_empty() {
             return format!("{}, {}", self.callsign, self.yes());
         }
-        let elements = if wrong.is_empty() {
-            named(request, said.items)
-        } else {
-            wrong
-        };
+        let elements = if wrong.is_empty() { named(request, said.items) } else { wrong };
         let part = self.part(said, &elements);
         let part = part.as_deref().unwrap_or_else(|| self.body(said.text));
         let no = if asked.is_empty() { "" } else { "negative, " };
@@ -196,10 +163,8 @@ impl Voice<'_> {
     }
 
     fn confirmation(&self, said: Said<'_>) -> Option<String> {
-        let aloud = said
-            .items
-            .iter()
-            .any(|i| matches!(i.element, Element::ClearanceLimit | Element::Condition));
+        let aloud =
+            said.items.iter().any(|i| matches!(i.element, Element::ClearanceLimit | Element::Condition));
         let word = match self.standard {
             Standard::Us => "read back correct",
             Standard::Icao | Standard::Eu | Standard::Uk => "correct",
@@ -216,16 +181,10 @@ impl Voice<'_> {
                 Standard::Uk => "Confirm call sign".to_owned(),
                 Standard::Us => format!("{}, verify that was for you", self.callsign),
             };
-            return Response::Again {
-                text,
-                part: None,
-                open,
-            };
+            return Response::Again { text, part: None, open };
         }
-        let holding = said
-            .items
-            .iter()
-            .any(|i| i.element == Element::Instruction && i.value.contains("hold short"));
+        let holding =
+            said.items.iter().any(|i| i.element == Element::Instruction && i.value.contains("hold short"));
         let lost = has(&open, Element::Instruction) || has(&open, Element::Runway);
         let text = if self.standard == Standard::Us && holding && lost {
             format!("{}, read back hold short instructions", self.callsign)
@@ -235,44 +194,24 @@ impl Voice<'_> {
             format!("{}, read back", self.callsign)
         } else {
             let names = self.names(&open);
-            let safety = [
-                Element::Instruction,
-                Element::Runway,
-                Element::Condition,
-                Element::Restriction,
-            ];
-            match (
-                names.is_empty(),
-                open.iter().any(|o| safety.contains(&o.element)),
-            ) {
+            let safety = [Element::Instruction, Element::Runway, Element::Condition, Element::Restriction];
+            match (names.is_empty(), open.iter().any(|o| safety.contains(&o.element))) {
                 (true, _) => format!("{}, read back", self.callsign),
                 (false, true) => format!("{}, read back {}", self.callsign, and(&names)),
                 (false, false) => format!("{}, {} {}", self.callsign, self.verb(), and(&names)),
             }
         };
-        Response::Again {
-            text,
-            part: self.part(said, &open).map(|p| self.addressed(&p)),
-            open,
-        }
+        Response::Again { text, part: self.part(said, &open).map(|p| self.addressed(&p)), open }
     }
 
-    fn correct(
-        &self,
-        said: Said<'_>,
-        judgement: &Judgement,
-        open: Vec<Open>,
-        tries: u8,
-    ) -> Response {
+    fn correct(&self, said: Said<'_>, judgement: &Judgement, open: Vec<Open>, tries: u8) -> Response {
         let again = match self.standard {
             Standard::Icao | Standard::Eu => "negative, I say again,",
             Standard::Uk | Standard::Us if tries > 0 => "negative, I say again,",
             Standard::Uk | Standard::Us => "negative,",
         };
-        let stolen = judgement
-            .findings
-            .iter()
-            .any(|f| f.element == Element::Callsign && f.fault == Fault::Wrong);
+        let stolen =
+            judgement.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Wrong);
         let part = if stolen { None } else { self.part(said, &open) };
         match part {
             Some(part) => Response::Again {
@@ -281,11 +220,7 @@ impl Voice<'_> {
                 open,
             },
             None => Response::Again {
-                text: format!(
-                    "{}, negative, I say again, {}",
-                    self.callsign,
-                    self.body(said.text)
-                ),
+                text: format!("{}, negative, I say again, {}", self.callsign, self.body(said.text)),
                 part: None,
                 open: Vec::new(),
             },
@@ -304,14 +239,9 @@ impl Voice<'_> {
         let wanted = |item: &&Item| open.iter().any(|o| o.is(item.element, Some(&item.value)));
         let mut spans: Vec<&Item> = said.items.iter().filter(wanted).collect();
         // A runway without its verb says too little: the instruction it belongs to comes along.
-        let runways: Vec<&Item> = spans
-            .iter()
-            .copied()
-            .filter(|i| i.element == Element::Runway)
-            .collect();
+        let runways: Vec<&Item> = spans.iter().copied().filter(|i| i.element == Element::Runway).collect();
         for runway in runways {
-            let verb =
-                |i: &&Item| i.element == Element::Instruction && i.span.overlaps(runway.span);
+            let verb = |i: &&Item| i.element == Element::Instruction && i.span.overlaps(runway.span);
             spans.extend(said.items.iter().filter(verb));
         }
         let parts: Vec<&str> = clauses
@@ -338,14 +268,9 @@ impl Voice<'_> {
 
     /// The transmission without the callsign it begins with.
     fn body<'t>(&self, text: &'t str) -> &'t str {
-        let head = text
-            .get(..self.callsign.len())
-            .is_some_and(|head| head.eq_ignore_ascii_case(self.callsign));
-        if head {
-            text[self.callsign.len()..].trim_start_matches([',', ' '])
-        } else {
-            text
-        }
+        let head =
+            text.get(..self.callsign.len()).is_some_and(|head| head.eq_ignore_ascii_case(self.callsign));
+        if head { text[self.callsign.len()..].trim_start_matches([',', ' ']) } else { text }
     }
 
     fn addressed(&self, part: &str) -> String {
@@ -354,38 +279,22 @@ impl Voice<'_> {
 
     /// The elements as a station names them; a verb and a callsign are asked for in other ways.
     fn names(&self, open: &[Open]) -> Vec<&'static str> {
-        let named = open
-            .iter()
-            .filter(|o| !matches!(o.element, Element::Callsign | Element::Instruction));
-        let mut names: Vec<&str> = named
-            .filter_map(|o| item_name(o.element, self.standard))
-            .collect();
+        let named = open.iter().filter(|o| !matches!(o.element, Element::Callsign | Element::Instruction));
+        let mut names: Vec<&str> = named.filter_map(|o| item_name(o.element, self.standard)).collect();
         names.dedup();
         names
     }
 
     fn verb(&self) -> &'static str {
-        if self.standard == Standard::Us {
-            "verify"
-        } else {
-            "confirm"
-        }
+        if self.standard == Standard::Us { "verify" } else { "confirm" }
     }
 
     fn yes(&self) -> &'static str {
-        if self.standard == Standard::Us {
-            "affirmative"
-        } else {
-            "affirm"
-        }
+        if self.standard == Standard::Us { "affirmative" } else { "affirm" }
     }
 
     fn go_ahead(&self) -> &'static str {
-        if self.standard == Standard::Uk {
-            "pass your message"
-        } else {
-            "go ahead"
-        }
+        if self.standard == Standard::Uk { "pass your message" } else { "go ahead" }
     }
 }
 
@@ -394,12 +303,8 @@ impl Voice<'_> {
 pub fn failed(findings: &[Finding]) -> Vec<Open> {
     let mut out = Vec::new();
     for finding in findings {
-        let open = Open {
-            element: finding.element,
-            value: finding.expected.clone(),
-        };
-        let bad =
-            matches!(finding.fault, Fault::Wrong | Fault::Missing) && !finding.element.is_form();
+        let open = Open { element: finding.element, value: finding.expected.clone() };
+        let bad = matches!(finding.fault, Fault::Wrong | Fault::Missing) && !finding.element.is_form();
         if bad && !out.contains(&open) {
             out.push(open);
         }

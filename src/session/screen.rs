@@ -74,16 +74,9 @@ impl Row {
     #[must_use]
     pub fn paint(&self, styled: bool) -> String {
         let mut out = String::new();
-        let last = self
-            .0
-            .iter()
-            .rposition(|(_, text)| !text.trim_end().is_empty());
+        let last = self.0.iter().rposition(|(_, text)| !text.trim_end().is_empty());
         for (n, (tone, text)) in self.0.iter().enumerate().take(last.map_or(0, |n| n + 1)) {
-            let text = if Some(n) == last {
-                text.trim_end()
-            } else {
-                text
-            };
+            let text = if Some(n) == last { text.trim_end() } else { text };
             let style = tone.style();
             if styled && *tone != Tone::Plain {
                 out.push_str(&format!("{style}{text}{style:#}"));
@@ -163,11 +156,7 @@ pub fn hang(label: (Tone, &str), column: usize, tone: Tone, text: &str, width: u
         let words: String = text[range].chars().map(visible).collect();
         if rows.is_empty() && !narrow {
             let gap = column.saturating_sub(columns(label));
-            rows.push(
-                Row::of(label_tone, label)
-                    .and(Tone::Plain, " ".repeat(gap))
-                    .and(tone, words),
-            );
+            rows.push(Row::of(label_tone, label).and(Tone::Plain, " ".repeat(gap)).and(tone, words));
         } else {
             rows.push(Row::of(Tone::Plain, " ".repeat(indent)).and(tone, words));
         }
@@ -182,18 +171,11 @@ pub fn marked(text: &str, marks: &[(Span, char)], indent: usize, width: usize) -
     let mut rows = Vec::new();
     let lead = " ".repeat(indent);
     let pieces = wrap(text, width.saturating_sub(indent));
-    let last = marks
-        .iter()
-        .map(|(span, _)| span.end as usize)
-        .max()
-        .unwrap_or(0);
+    let last = marks.iter().map(|(span, _)| span.end as usize).max().unwrap_or(0);
     for range in &pieces {
         if range.start > last && rows.len() > 6 {
             let rest = text[range.start..].chars().count();
-            rows.push(Row::of(
-                Tone::Faint,
-                format!("{lead}... {rest} more characters"),
-            ));
+            rows.push(Row::of(Tone::Faint, format!("{lead}... {rest} more characters")));
             break;
         }
         let mut line = String::new();
@@ -202,16 +184,10 @@ pub fn marked(text: &str, marks: &[(Span, char)], indent: usize, width: usize) -
         for (at, c) in text[range.clone()].char_indices() {
             let at = range.start + at;
             line.push(visible(c));
-            let mark = marks
-                .iter()
-                .find(|(span, _)| (span.start as usize..span.end as usize).contains(&at));
+            let mark = marks.iter().find(|(span, _)| (span.start as usize..span.end as usize).contains(&at));
             for n in 0..wide(c) {
                 under.push(match mark {
-                    Some((span, sign))
-                        if n == 0 && at == (span.start as usize).max(range.start) =>
-                    {
-                        *sign
-                    }
+                    Some((span, sign)) if n == 0 && at == (span.start as usize).max(range.start) => *sign,
                     Some(_) => '-',
                     None => ' ',
                 });
@@ -252,22 +228,9 @@ mod tests {
     #[test]
     fn marks_stand_under_their_words_in_every_row() {
         let text = "squawk 4412 whimbrel 214";
-        let rows = marked(
-            text,
-            &[(Span::new(7, 11), '1'), (Span::new(12, 24), '2')],
-            2,
-            24,
-        );
+        let rows = marked(text, &[(Span::new(7, 11), '1'), (Span::new(12, 24), '2')], 2, 24);
         let shown: Vec<String> = rows.iter().map(|r| r.paint(false)).collect();
-        assert_eq!(
-            shown,
-            [
-                "  squawk 4412 whimbrel",
-                "         1--- 2-------",
-                "  214",
-                "  2--"
-            ]
-        );
+        assert_eq!(shown, ["  squawk 4412 whimbrel", "         1--- 2-------", "  214", "  2--"]);
     }
 
     #[test]
@@ -284,26 +247,16 @@ mod tests {
             .map(|r| r.paint(false))
             .collect()
         };
-        assert_eq!(
-            shown(60)[0],
-            "Tower 118.705   Whimbrel two one four, line up and wait"
-        );
+        assert_eq!(shown(60)[0], "Tower 118.705   Whimbrel two one four, line up and wait");
         assert_eq!(
             shown(40),
-            [
-                "Tower 118.705",
-                "  Whimbrel two one four, line up and",
-                "  wait runway two seven"
-            ]
+            ["Tower 118.705", "  Whimbrel two one four, line up and", "  wait runway two seven"]
         );
     }
 
     #[test]
     fn escapes_never_reach_the_screen() {
         let rows = marked("\u{1b}[2J\u{7}x", &[(Span::new(0, 1), '1')], 0, 40);
-        assert!(
-            rows.iter()
-                .all(|r| !r.paint(false).contains(['\u{1b}', '\u{7}']))
-        );
+        assert!(rows.iter().all(|r| !r.paint(false).contains(['\u{1b}', '\u{7}'])));
     }
 }

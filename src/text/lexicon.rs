@@ -91,8 +91,18 @@ const DIGITS: [(&str, u8, bool); 18] = [
     ("ze-ro", 0, true),
 ];
 
-const TEENS: [&str; 10] =
-    ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"];
+const TEENS: [&str; 10] = [
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+];
 const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 
 /// Words that belong to the program: they can't be folded, corrected to, or used as a name.

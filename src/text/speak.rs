@@ -7,9 +7,20 @@ use crate::element::{Element, Standard};
 use crate::value::Value;
 
 const DIGITS: [&str; 10] = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "niner"];
-const TEENS: [&str; 10] =
-    ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"];
-const TENS: [&str; 10] = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+const TEENS: [&str; 10] = [
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+];
+const TENS: [&str; 10] =
+    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 
 /// The word of one digit, 0–9.
 #[must_use]
@@ -208,7 +219,11 @@ pub(crate) fn say(standard: Standard, value: &Value, out: &mut String) -> bool {
         Value::Squawk(code) => push_digits(out, u32::from(code), 4),
         Value::Hectopascals(pressure) => {
             out.push_str("QNH ");
-            if pressure == 1000 { out.push_str("one thousand") } else { push_digits(out, u32::from(pressure), 3) }
+            if pressure == 1000 {
+                out.push_str("one thousand")
+            } else {
+                push_digits(out, u32::from(pressure), 3)
+            }
             if standard == Standard::Uk && pressure < 1000 {
                 out.push_str(" hectopascals");
             }
@@ -291,7 +306,9 @@ pub fn spoken(standard: Standard, element: Element, canonical: &str) -> String {
 
 /// The number that a canonical form stands for.
 fn number_of(element: Element, text: &str) -> Option<Value> {
-    let digits = |t: &str| -> Option<u32> { (!t.is_empty() && t.bytes().all(|b| b.is_ascii_digit())).then(|| t.parse().ok()).flatten() };
+    let digits = |t: &str| -> Option<u32> {
+        (!t.is_empty() && t.bytes().all(|b| b.is_ascii_digit())).then(|| t.parse().ok()).flatten()
+    };
     let small = |t: &str| digits(t).and_then(|n| u16::try_from(n).ok());
     Some(match element {
         Element::Runway => {
@@ -324,9 +341,13 @@ fn number_of(element: Element, text: &str) -> Option<Value> {
             }
             None => Value::Hectopascals(small(text.strip_suffix("hPa")?)?),
         },
-        Element::Information if text.len() == 1 && text.as_bytes()[0].is_ascii_uppercase() => Value::Letter(text.as_bytes()[0]),
+        Element::Information if text.len() == 1 && text.as_bytes()[0].is_ascii_uppercase() => {
+            Value::Letter(text.as_bytes()[0])
+        }
         Element::Time if text.len() == 2 => Value::Time(255, u8::try_from(digits(text)?).ok()?),
-        Element::Time if text.len() == 4 => Value::Time(u8::try_from(digits(&text[..2])?).ok()?, u8::try_from(digits(&text[2..])?).ok()?),
+        Element::Time if text.len() == 4 => {
+            Value::Time(u8::try_from(digits(&text[..2])?).ok()?, u8::try_from(digits(&text[2..])?).ok()?)
+        }
         Element::Wind if text == "calm" => Value::Wind(0, 0, 0),
         Element::Wind => {
             let (direction, rest) = text.split_once('/')?;

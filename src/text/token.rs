@@ -323,7 +323,8 @@ pub(crate) fn settle_oh(atoms: &mut [Atom]) {
     for i in 0..atoms.len() {
         if atoms[i].is(OH) {
             let beside = |j: Option<usize>| {
-                j.and_then(|j| atoms.get(j)).is_some_and(|a| matches!(a.kind, Kind::Digit | Kind::Decimal) && !a.is(OH))
+                j.and_then(|j| atoms.get(j))
+                    .is_some_and(|a| matches!(a.kind, Kind::Digit | Kind::Decimal) && !a.is(OH))
             };
             if !beside(i.checked_sub(1)) && !beside(Some(i + 1)) {
                 atoms[i].kind = Kind::Word;

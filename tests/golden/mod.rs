@@ -4,9 +4,7 @@ use std::path::{Path, PathBuf};
 
 /// A file under `tests/data`.
 pub(crate) fn data(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("tests/data")
-        .join(name)
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(name)
 }
 
 /// Compares with the golden file; `GOLDEN=overwrite` writes it instead.
@@ -16,22 +14,10 @@ pub(crate) fn golden(file: &Path, shown: &str) {
         std::fs::write(file, shown).expect("the golden file can be written");
         return;
     }
-    let expected = std::fs::read_to_string(file)
-        .unwrap_or_default()
-        .replace("\r\n", "\n");
+    let expected = std::fs::read_to_string(file).unwrap_or_default().replace("\r\n", "\n");
     if expected != shown {
-        let place = expected
-            .lines()
-            .zip(shown.lines())
-            .take_while(|(a, b)| a == b)
-            .count();
-        let near = |text: &str| {
-            text.lines()
-                .skip(place)
-                .take(4)
-                .collect::<Vec<_>>()
-                .join("\n")
-        };
+        let place = expected.lines().zip(shown.lines()).take_while(|(a, b)| a == b).count();
+        let near = |text: &str| text.lines().skip(place).take(4).collect::<Vec<_>>().join("\n");
         panic!(
             "{} differs from line {}\n--- expected\n{}\n--- shown\n{}\n(GOLDEN=overwrite accepts what is shown)",
             file.display(),

@@ -1,0 +1,161 @@
+//! What came back without being asked: instructions never given, news read back.
+
+use super::Case;
+use super::judgement::Finding;
+use crate::element::{Element, Fault, Severity};
+use crate::parse::Heard;
+use crate::rules::{Duty, FormRule, PhraseKind};
+
+impl Case<'_> {
+    /// Instructions and values that were never given.
+    pub(super) fn extras(&mut self, used: &[bool]) {
+        if self.needs.question {
+            return;
+        }
+        let mut named: Vec<u16> = Vec::new();
+        for i in 0..self.heard.heard.len() {
+            let heard = self.heard.heard[i];
+            if used[i] || named.contains(&heard.clause) {
+                continue;
+            }
+            let Some(p) = heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            if phrase.kind != PhraseKind::Instruction || phrase.by_pilot {
+                continue;
+            }
+            let clause = |h: &Heard| h.clause == heard.clause;
+            // What was only announced came back as a clearance.
+            let only_news = || {
+                let mut owners = self
+                    .needs
+                    .list
+                    .iter()
+                    .filter(|n| n.matched.is_some_and(|j| clause(&self.heard.heard[j])));
+                owners.clone().next().is_some()
+                    && owners.all(|n| matches!(n.duty, Duty::None | Duty::Acknowledge))
+            };
+            if heard.slot.is_none()
+                && phrase.hazard == Some(Severity::Critical)
+                && phrase.duty(Element::Instruction) == Duty::ReadBack
+                && only_news()
+            {
+                named.push(heard.clause);
+                let finding = self.stray(&heard, phrase, Severity::Critical);
+                self.findings.push(finding);
+                continue;
+            }
+            let level = heard.element == Element::Level;
+            let clause_used =
+                self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_some());
+            let instruction_used =
+                self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_none());
+            // A level stated under a wrong verb is a second slip; other extras of a used clause are not.
+            let wanted_level = self.needs.list.iter().any(|n| n.heard.element == Element::Level);
+            if (clause_used || instruction_used)
+                && !(level && instruction_used && !wanted_level && !clause_used)
+            {
+                continue;
+            }
+            if heard.slot.is_none() && self.heard.heard.iter().any(|h| clause(h) && h.slot.is_some()) {
+                continue;
+            }
+            let owed = phrase.duty(heard.element);
+            if matches!(owed, Duty::None | Duty::Acknowledge) {
+                continue;
+            }
+            // Only what would move the aircraft or its radio counts; remarks about speed and the like do not.
+            let moves = matches!(
+                heard.element,
+                Element::Level
+                    | Element::Heading
+                    | Element::Runway
+                    | Element::Approach
+                    | Element::Squawk
+                    | Element::Frequency
+            );
+            if !moves && !(heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
+                continue;
+            }
+            if self.included(phrase.instruction_id) {
+                continue;
+            }
+            let severity = phrase
+                .hazard
+                .unwrap_or(heard.element.severity(Fault::Wrong))
+                .max(heard.element.severity(Fault::Wrong));
+            if severity < Severity::Major {
+                continue;
+            }
+            named.push(heard.clause);
+            let finding = self.stray(&heard, phrase, severity);
+            self.findings.push(finding);
+        }
+    }
+
+    /// A finding about something that was never given.
+    fn stray(&self, heard: &Heard, phrase: &crate::rules::Phrase, severity: Severity) -> Finding {
+        Finding {
+            element: heard.element,
+            fault: Fault::Wrong,
+            severity,
+            expected: None,
+            given: Some(self.text_of(heard)),
+            span: Some(heard.value_span),
+            rule: phrase.source.clone(),
+            why: phrase.why.clone(),
+            better: None,
+            id: phrase.id.clone(),
+        }
+    }
+
+    /// True if an instruction that was read back right includes this one.
+    fn included(&self, instruction: u16) -> bool {
+        self.needs
+            .list
+            .iter()
+            .filter(|n| n.matched.is_some())
+            .filter_map(|n| n.heard.phrase)
+            .any(|p| self.rules.phrases[p as usize].includes.contains(&instruction))
+    }
+
+    /// Wind, traffic and news read back.
+    pub(super) fn unrequested(&mut self, used: &[bool]) {
+        if !self.rules.on(FormRule::InformationUnrequested) {
+            return;
+        }
+        let mut noted: Vec<Element> = Vec::new();
+        for (i, heard) in self.heard.heard.iter().enumerate() {
+            let element = heard.element;
+            if !matches!(element, Element::Wind | Element::Traffic | Element::Information)
+                || noted.contains(&element)
+            {
+                continue;
+            }
+            let need = self.needs.list.iter().find(|n| n.matched == Some(i));
+            let informs = self.phrase_kind(heard) == Some(PhraseKind::Information);
+            let was_given =
+                self.needs.list.iter().any(|n| n.heard.element == element && n.duty == Duty::None);
+            let news = need.is_some_and(|n| n.duty == Duty::None) || (informs && !used[i] && was_given);
+            if !news
+                || (element == Element::Information
+                    && self.phrase_kind(heard) != Some(PhraseKind::Information))
+            {
+                continue;
+            }
+            noted.push(element);
+        }
+        for element in noted {
+            let heard = self.heard.heard.iter().find(|h| h.element == element).copied();
+            let given = heard.map(|h| self.text_of(&h));
+            let span = heard.map(|h| h.span);
+            self.by_rule(
+                FormRule::InformationUnrequested,
+                element,
+                Fault::Unrequested,
+                Severity::Minor,
+                span,
+                (None, given),
+            );
+        }
+    }
+}
