@@ -122,7 +122,7 @@ impl Callsign {
         let mut digits = false;
         for &byte in &self.ident {
             let digit = byte.is_ascii_digit();
-            if !out.is_empty() && !(digit && digits) {
+            if !(out.is_empty() || digit && digits) {
                 out.push(' ');
             }
             if digit {

@@ -1,4 +1,5 @@
 //! Build script: lists every data file of `grammar/` and `scenarios/` so that the binary carries them.
+#![expect(clippy::print_stdout, reason = "a build script speaks to cargo on standard output")]
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

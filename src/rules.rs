@@ -131,6 +131,8 @@ pub(crate) struct DataSlot {
     /// Canonical values with `{inner}`.
     pub(crate) values: Vec<String>,
     pub(crate) models: Vec<Template>,
+    /// Of each form, the inner slots that its value names: only they tell two values apart.
+    pub(crate) counted: Vec<Vec<SlotRef>>,
 }
 
 /// A rule of form.
@@ -173,6 +175,8 @@ pub struct RuleSet {
     pub(crate) phrases: Vec<Phrase>,
     /// Kind of each phrase: all that the search needs to know of it.
     pub(crate) kinds: Vec<PhraseKind>,
+    /// Other phrases with the same instruction in the same family: their answers serve as well.
+    pub(crate) siblings: Vec<Vec<u16>>,
     pub(crate) form_rules: [Rule; FORM_RULES.len()],
     /// Examples that the content check runs.
     pub examples: Vec<ExampleCase>,

@@ -5,7 +5,7 @@ use super::notation::{self, Node};
 use super::schema::{Example, Text};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::{Element, Fault, Severity, Standard};
-use crate::parse::automaton::{Automaton, Builder, Goal};
+use crate::parse::automaton::{Accept, Automaton, Builder, Goal};
 use crate::parse::marks::Marks;
 use crate::parse::slots::Builtin;
 use crate::rules::{
@@ -119,6 +119,7 @@ impl Compiler {
             automaton,
             symbols: self.symbols,
             slots,
+            siblings: siblings(&phrases),
             kinds: phrases.iter().map(|p| p.kind).collect(),
             phrases,
             form_rules,
@@ -301,18 +302,21 @@ impl Compiler {
         for (i, (slot, path)) in book.slots.iter().enumerate() {
             let id = u16::try_from(i).unwrap_or(u16::MAX);
             let mut data =
-                DataSlot { name: slot.id.get_ref().clone(), values: Vec::new(), models: Vec::new() };
+                DataSlot { name: slot.id.get_ref().clone(), values: Vec::new(), models: Vec::new(), counted: Vec::new() };
             for (f, form) in slot.forms.iter().enumerate() {
                 data.values.push(form.value.get_ref().clone());
                 for says in &form.says {
                     if let Some(resolved) = self.pattern(says, path, true) {
-                        builder.add(Goal::Slot(id), &resolved, u16::try_from(f).unwrap_or(0), 0);
+                        let accept = Accept { phrase: u16::try_from(f).unwrap_or(0), variant: 0, reply: false };
+                        builder.add(Goal::Slot(id), &resolved, accept);
                     }
                 }
                 let model = form.model.as_ref().or(form.says.first());
                 let model = model.and_then(|m| notation::parse(m.get_ref()).ok());
                 let model = model.unwrap_or(Node::Sequence(vec![]));
                 data.models.push(self.template(&model));
+                let named = form.value.get_ref().split('{').skip(1).filter_map(|part| part.split_once('}'));
+                data.counted.push(named.filter_map(|(name, _)| self.slot_ids.get(name).copied()).collect());
                 if form.says.is_empty() {
                     self.problem(
                         "G009",
@@ -403,13 +407,13 @@ impl Compiler {
         for says in entry.says.iter().flatten() {
             if let Some(resolved) = self.pattern(says, source.place("says"), false) {
                 for &goal in goals {
-                    builder.add(goal, &resolved, index, 0);
+                    builder.add(goal, &resolved, Accept { phrase: index, variant: 0, reply: false });
                 }
             }
         }
         for reply in entry.reply.iter().flatten() {
             if let Some(resolved) = self.pattern(reply, source.place("reply"), false) {
-                builder.add(Goal::Pilot, &resolved, index, 0);
+                builder.add(Goal::Pilot, &resolved, Accept { phrase: index, variant: 0, reply: true });
             }
         }
         for variant in entry.variants.iter().flatten() {
@@ -440,7 +444,7 @@ impl Compiler {
             let number = u16::try_from(phrase.variants.len()).unwrap_or(u16::MAX);
             if let Some(resolved) = self.pattern(&variant.says, &place, false) {
                 for &goal in goals {
-                    builder.add(goal, &resolved, index, number);
+                    builder.add(goal, &resolved, Accept { phrase: index, variant: number, reply: false });
                 }
             }
         }
@@ -582,6 +586,15 @@ impl Compiler {
         }
         out
     }
+}
+
+/// For each phrase the others with the same instruction in the same family.
+fn siblings(phrases: &[Phrase]) -> Vec<Vec<u16>> {
+    let kin = |a: &Phrase, b: &Phrase| {
+        a.instruction_id != 0 && a.id != b.id && (a.instruction_id, a.family) == (b.instruction_id, b.family)
+    };
+    let of = |p: &Phrase| phrases.iter().zip(0u16..).filter(|(o, _)| kin(p, o)).map(|(_, i)| i).collect();
+    phrases.iter().map(of).collect()
 }
 
 fn examples(book: &Book) -> Vec<ExampleCase> {

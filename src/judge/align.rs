@@ -21,6 +21,7 @@ impl Case<'_> {
         }
         self.instructions(&mut used);
         self.wrong_values(&mut used);
+        self.share();
         self.wrong_bare();
         self.missing();
         self.extras(&used);
@@ -71,10 +72,16 @@ impl Case<'_> {
                 }
             }
         }
-        // One value said once can answer the same value asked twice.
+    }
+
+    /// One value said once can answer the same value asked twice.
+    fn share(&mut self) {
         for n in 0..self.needs.list.len() {
             let need = &self.needs.list[n];
             if need.matched.is_some() || need.heard.slot.is_none() {
+                continue;
+            }
+            if need.settled {
                 continue;
             }
             let twin = self.needs.list.iter().find(|o| {
@@ -111,6 +118,7 @@ impl Case<'_> {
             (Value::Unit(p, f), Value::Unit(q, g)) => {
                 f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0)
             }
+            (Value::Number(n), Value::Time(255, m)) | (Value::Time(255, m), Value::Number(n)) => n == u32::from(m),
             (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
             (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => self
                 .aircraft_of(self.said, &need.heard)
@@ -179,10 +187,10 @@ impl Case<'_> {
             expected: Some(self.want_of(need)),
             given,
             span,
-            rule: rule,
-            why: why,
+            rule,
+            why,
             better: None,
-            id: id,
+            id,
         }
     }
 

@@ -51,9 +51,8 @@ impl Case<'_> {
                 self.heard.heard.iter().enumerate().any(|(j, h)| used[j] && clause(h) && h.slot.is_none());
             // A level stated under a wrong verb is a second slip; other extras of a used clause are not.
             let wanted_level = self.needs.list.iter().any(|n| n.heard.element == Element::Level);
-            if (clause_used || instruction_used)
-                && !(level && instruction_used && !wanted_level && !clause_used)
-            {
+            let second_slip = level && instruction_used && !wanted_level && !clause_used;
+            if (clause_used || instruction_used) && !second_slip {
                 continue;
             }
             if heard.slot.is_none() && self.heard.heard.iter().any(|h| clause(h) && h.slot.is_some()) {
@@ -73,7 +72,7 @@ impl Case<'_> {
                     | Element::Squawk
                     | Element::Frequency
             );
-            if !moves && !(heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
+            if !(moves || heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
                 continue;
             }
             if self.included(phrase.instruction_id) {

@@ -112,7 +112,7 @@ fn judge_parsed(
     let needs = Needs::of(rules, situation, said);
     {
         let hints = needs.hints(said, say);
-        let phrases = needs.phrases();
+        let phrases = needs.phrases(rules);
         heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, &phrases);
     }
     repair::repair(rules, heard);

@@ -72,10 +72,8 @@ pub(crate) fn model(case: &Case<'_>) -> String {
                     said.render(template, &words, &mut filled, false, &mut out, start);
                 }
                 // A value the template has no place for is said after it.
-                for k in 0..filled.len() {
-                    if !filled[k].used {
-                        said.value(&filled[k], &mut out, start);
-                    }
+                for rest in filled.iter().filter(|f| !f.used) {
+                    said.value(rest, &mut out, start);
                 }
                 if out.len() == start {
                     out.truncate(before);

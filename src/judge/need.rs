@@ -125,7 +125,7 @@ impl Needs {
             return needs;
         }
         // With several parts, only those addressed to us count.
-        let addressed = ours.iter().any(|o| *o == Some(true));
+        let addressed = ours.contains(&Some(true));
         for heard in &said.heard {
             let p = part(heard.at);
             if ours[p] == Some(false) || silence[p] || (parts > 1 && addressed && ours[p] != Some(true)) {
@@ -193,11 +193,12 @@ impl Needs {
     }
 
     /// Phrases of the transmission.
-    pub(crate) fn phrases(&self) -> Vec<u16> {
+    pub(crate) fn phrases(&self, rules: &RuleSet) -> Vec<u16> {
         let mut out: Vec<u16> = Vec::with_capacity(4);
         for phrase in self.list.iter().filter_map(|n| n.heard.phrase) {
-            if out.last() != Some(&phrase) {
+            if !out.contains(&phrase) {
                 out.push(phrase);
+                out.extend(&rules.siblings[phrase as usize]);
             }
         }
         out

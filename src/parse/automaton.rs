@@ -23,6 +23,8 @@ pub(crate) enum Goal {
 pub(crate) struct Accept {
     pub(crate) phrase: u16,
     pub(crate) variant: u16,
+    /// A form that only answers the phrase.
+    pub(crate) reply: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -64,11 +66,11 @@ impl Builder {
         root
     }
 
-    pub(crate) fn add(&mut self, goal: Goal, pattern: &Resolved, phrase: u16, variant: u16) {
+    pub(crate) fn add(&mut self, goal: Goal, pattern: &Resolved, accept: Accept) {
         let root = self.root(goal);
         let end = self.walk(pattern, root);
         let last = self.state();
-        self.states[last as usize].accept = Some(Accept { phrase, variant });
+        self.states[last as usize].accept = Some(accept);
         self.states[end as usize].skips.push(last);
     }
 

@@ -81,6 +81,12 @@ const SKIP_LETTER: i32 = 7;
 const SKIP_DIGIT: i32 = 11;
 pub(super) const EXPECTED: i32 = 4;
 const BARE: i32 = 9;
+/// A value left out of an instruction that was just given.
+const CUT: i32 = 1;
+/// A phrase that was just transmitted.
+const ASKED: i32 = -2;
+/// A form of answer to a phrase that was not transmitted.
+const UNASKED: i32 = 4;
 const STRAY_NAME: i32 = 12;
 /// Atoms beyond this are not read: no transmission is that long.
 pub(crate) const MOST_ATOMS: usize = 1200;
@@ -168,6 +174,7 @@ pub(crate) fn cover(
         pilot: speaker == Speaker::Pilot,
         hints,
         phrases,
+        owed: hints.iter().map(|h| h.element).collect(),
     };
     work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
     let root = if speaker == Speaker::Pilot { rules.automaton.pilot } else { rules.automaton.controller };
@@ -201,6 +208,8 @@ pub(super) struct Work<'a> {
     hints: &'a [Hint<'a>],
     /// Phrases of the transmission that this text answers.
     phrases: &'a [u16],
+    /// Elements that were transmitted.
+    owed: Vec<Element>,
 }
 
 impl Work<'_> {
@@ -228,8 +237,12 @@ impl Work<'_> {
             if let Some(found) = found
                 && found.what == Address::Full
                 && !found.slip
-                && !own.words.is_empty()
+                && (!own.words.is_empty() || own.ident.len() >= 4)
             {
+                for k in i - 1..found.end {
+                    self.s.begins[k] = 0;
+                    self.s.leads[k] = 0;
+                }
                 for inside in &mut self.s.own[i..found.end] {
                     *inside = Some((found, true));
                 }
@@ -243,7 +256,7 @@ impl Work<'_> {
         self.start = i;
         let own = self.s.own[i];
         if let Some((found, inside)) = own
-            && (inside || found.what == Address::Full && !found.slip && atoms[i].kind == Kind::Word)
+            && (inside || found.what == Address::Full && !found.slip && self.s.begins[i] == 0)
         {
             // Whole callsigns are taken whole.
             let cost = if inside {
@@ -348,7 +361,8 @@ impl Work<'_> {
         found.clear();
         let depth = self.s.inner_stack.len();
         if let Some(root) = self.rules.automaton.slot_root(data) {
-            self.walk_slot(data, root, i, i, 0, 0, 0, depth, &mut found);
+            let within = Within { data, start: i, depth };
+            self.walk_slot(within, root, i, 0, 0, &mut found);
         }
         let first = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
         let count = u16::try_from(found.len()).unwrap_or(u16::MAX);
@@ -358,32 +372,27 @@ impl Work<'_> {
         (first, count)
     }
 
-    #[expect(clippy::too_many_arguments, reason = "the state of a recursive walk")]
-    fn walk_slot(
-        &mut self,
-        data: u16,
-        state: u32,
-        start: usize,
-        at: usize,
-        digest: u64,
-        form: u32,
-        cost: u8,
-        depth: usize,
-        out: &mut Vec<Match>,
-    ) {
-        for accept in self.rules.automaton.accepts(state) {
-            if at > start {
+    /// Walks a slot of the grammar from atom `at` and notes each form that ends.
+    fn walk_slot(&mut self, within: Within, state: u32, at: usize, form: u32, cost: u8, out: &mut Vec<Match>) {
+        let rules = self.rules;
+        for accept in rules.automaton.accepts(state) {
+            if at > within.start {
                 let first = u32::try_from(self.s.inner.len()).unwrap_or(u32::MAX);
-                let inner = &self.s.inner_stack[depth..];
+                let inner = &self.s.inner_stack[within.depth..];
                 let count = u8::try_from(inner.len()).unwrap_or(u8::MAX);
+                // What the value does not name is not compared, and the order does not matter.
+                let counted = &rules.slots[within.data as usize].counted[accept.phrase as usize];
+                let digest = inner.iter().map(|&m| &self.s.matches[m as usize]);
+                let digest = digest.filter(|m| counted.contains(&m.slot));
+                let digest = digest.fold(0u64, |sum, m| sum.wrapping_add(m.value.digest()));
                 self.s.inner.extend_from_slice(inner);
                 out.push(Match {
-                    slot: SlotRef::Data(data),
-                    start: short(start),
+                    slot: SlotRef::Data(within.data),
+                    start: short(within.start),
                     end: short(at),
-                    from: short(start),
+                    from: short(within.start),
                     to: short(at),
-                    value: Value::Form(data, accept.phrase, digest),
+                    value: Value::Form(within.data, accept.phrase, digest),
                     form: form | form::CLEAR,
                     cost,
                     inner: (first, count),
@@ -393,17 +402,16 @@ impl Work<'_> {
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
         if atom.word != 0
-            && let Some(next) = self.rules.automaton.word(state, atom.word)
+            && let Some(next) = rules.automaton.word(state, atom.word)
         {
-            self.walk_slot(data, next, start, at + 1, digest, form, cost, depth, out);
+            self.walk_slot(within, next, at + 1, form, cost, out);
         } else if atom.slip != 0
-            && let Some(next) = self.rules.automaton.word(state, atom.slip)
+            && let Some(next) = rules.automaton.word(state, atom.slip)
         {
-            self.walk_slot(data, next, start, at + 1, digest, form, cost.saturating_add(3), depth, out);
-        } else if atom.is(FILLER) && at > start {
-            self.walk_slot(data, state, start, at + 1, digest, form, cost.saturating_add(1), depth, out);
+            self.walk_slot(within, next, at + 1, form, cost.saturating_add(3), out);
+        } else if atom.is(FILLER) && at > within.start {
+            self.walk_slot(within, state, at + 1, form, cost.saturating_add(1), out);
         }
-        let rules = self.rules;
         let mut open = rules.automaton.leaving(state) & self.s.begins[at];
         while open != 0 {
             let bit = open.trailing_zeros();
@@ -413,21 +421,11 @@ impl Work<'_> {
             for (m, &(_, next)) in
                 (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
             {
-                let found = self.s.matches[m as usize];
-                let digest = digest.rotate_left(11) ^ found.value.digest();
+                let found = &self.s.matches[m as usize];
+                let (end, cost) = (found.end as usize, cost.saturating_add(found.cost));
                 let form = form | found.form & !form::CLEAR;
                 self.s.inner_stack.push(m);
-                self.walk_slot(
-                    data,
-                    next,
-                    start,
-                    found.end as usize,
-                    digest,
-                    form,
-                    cost.saturating_add(found.cost),
-                    depth,
-                    out,
-                );
+                self.walk_slot(within, next, end, form, cost, out);
                 self.s.inner_stack.pop();
             }
         }
@@ -438,6 +436,10 @@ impl Work<'_> {
             for &accept in self.rules.automaton.accepts(state) {
                 self.accept(accept, at, cost, path);
             }
+        }
+        // A value of an instruction that was just given may be missing in the answer.
+        if !path.cut && at > self.start && path.telling && !self.phrases.is_empty() {
+            self.cut(state, at, cost, path);
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
@@ -505,6 +507,21 @@ impl Work<'_> {
         }
     }
 
+    /// Goes on as if a slot had been said here.
+    fn cut(&mut self, state: u32, at: usize, cost: i32, path: Path) {
+        let rules = self.rules;
+        let mut open = rules.automaton.leaving(state);
+        while open != 0 {
+            let bit = open.trailing_zeros();
+            open &= open - 1;
+            for &(symbol, next) in rules.automaton.edges(state, bit) {
+                if rules.symbols[symbol as usize].element.is_some_and(|e| self.owed.contains(&e)) {
+                    self.walk(next, at, cost + CUT, Path { cut: true, ..path });
+                }
+            }
+        }
+    }
+
     /// True if just this value was transmitted.
     fn awaited(&self, symbol: u16, found: &Match) -> bool {
         let element = self.rules.symbols[symbol as usize].element;
@@ -547,6 +564,9 @@ impl Work<'_> {
             }
         }
         let asked = self.phrases.contains(&accept.phrase);
+        if path.cut && !(asked && path.telling && kind == PhraseKind::Instruction) {
+            return;
+        }
         let base = match kind {
             PhraseKind::Fragment => FRAGMENT,
             // A pilot hardly repeats a question or news, and reads back before he reports.
@@ -556,7 +576,12 @@ impl Work<'_> {
             _ => PHRASE,
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };
-        let asked = if asked { -1 } else { 0 };
+        let unasked = accept.reply && !asked && !self.phrases.is_empty();
+        let asked = match (asked, unasked) {
+            (true, _) => ASKED,
+            (_, true) => UNASKED,
+            _ => 0,
+        };
         let total = base + cost + variant + asked + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
             self.found = Best {
@@ -571,6 +596,14 @@ impl Work<'_> {
     }
 }
 
+/// Which slot of the grammar is walked, from where, and where its inner readings begin.
+#[derive(Debug, Clone, Copy)]
+struct Within {
+    data: u16,
+    start: usize,
+    depth: usize,
+}
+
 /// What a walk through the automaton has seen.
 #[derive(Debug, Clone, Copy, Default)]
 struct Path {
@@ -578,6 +611,8 @@ struct Path {
     skipped: u8,
     /// A word that says something was read, not only *to*, *at*, *the*.
     telling: bool,
+    /// A slot was left out: only a phrase that was just transmitted can be cut so.
+    cut: bool,
 }
 
 /// A number that could be many things.

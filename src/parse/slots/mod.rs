@@ -225,27 +225,24 @@ impl View<'_> {
         i
     }
 
+    /// Notes a reading: `[start, from, to, end]` are its first atom, the atoms of its value, and its end.
     fn found(
         &self,
         out: &mut Vec<Match>,
-        i: usize,
-        from: usize,
-        to: usize,
-        end: usize,
+        [start, from, to, end]: [usize; 4],
         value: Value,
         form: u32,
         cost: u8,
     ) {
-        debug_assert!(end > i);
-        let form = form | self.said(from, to);
+        debug_assert!(end > start);
         out.push(Match {
             slot: SlotRef::Builtin(self.reading.get()),
-            start: index(i),
+            start: index(start),
             end: index(end),
             from: index(from),
             to: index(to),
             value,
-            form,
+            form: form | self.said(from, to),
             cost,
             inner: (0, 0),
         });

@@ -14,7 +14,7 @@ impl View<'_> {
             && atom.kind == Kind::Letter
         {
             let form = if marked { MARK | CLEAR } else { 0 };
-            self.found(out, i, from, from + 1, from + 1, Value::Letter(atom.value), form, 0);
+            self.found(out, [i, from, from + 1, from + 1], Value::Letter(atom.value), form, 0);
         }
     }
 
@@ -68,7 +68,7 @@ impl View<'_> {
             if let Some((packed, to)) = self.mark_at(from, 3, letter_after) {
                 let form = if marked { MARK | CLEAR } else { 0 };
                 let cost = u8::from(!letter_after);
-                self.found(out, i, from, to, to, Value::Mark(packed), form, cost);
+                self.found(out, [i, from, to, to], Value::Mark(packed), form, cost);
             }
         }
     }
@@ -100,10 +100,10 @@ impl View<'_> {
             if digits == 0 {
                 let value = Value::Mark(u64::from(first.value));
                 let cost = if run > 0 && self.at(from + 1).is_some_and(|a| !a.is(BREAK)) { 2 } else { 0 };
-                self.found(out, i, from, from + 1, from + 1, value, form, cost);
+                self.found(out, [i, from, from + 1, from + 1], value, form, cost);
             } else if let Some((packed, to)) = self.mark_at(from, digits, false) {
                 let cost = if run > digits { 3 } else { 0 };
-                self.found(out, i, from, to, to, Value::Mark(packed), form, cost);
+                self.found(out, [i, from, to, to], Value::Mark(packed), form, cost);
             }
         }
     }
@@ -115,7 +115,7 @@ impl View<'_> {
         let mut at = i;
         let mut ends = [(0usize, 0u8); 10];
         while len < items.len() {
-            let mut next = at;
+            let mut next = if len > 0 { self.fillers(at) } else { at };
             if len > 0 {
                 while [marks.and, marks.then, marks.via, marks.taxiway].contains(&self.word(next))
                     && self.word(next) != 0
@@ -150,7 +150,7 @@ impl View<'_> {
             let end = ends[n - 1].0;
             let value = Value::Route(cut, u8::try_from(n).unwrap_or(10));
             let cost = u8::try_from(len - n).unwrap_or(9);
-            self.found(out, i, i, end, end, value, 0, cost);
+            self.found(out, [i, i, end, end], value, 0, cost);
         }
     }
 
@@ -181,11 +181,11 @@ impl View<'_> {
             let two = most > 1 && self.is_name(i + 1) && !self.atoms[i + 1].is(BREAK);
             if two {
                 let both = hash.rotate_left(7) ^ self.atoms[i + 1].hash;
-                self.found(out, i, i, i + 2, i + 2, Value::Name(both), 0, 0);
+                self.found(out, [i, i, i + 2, i + 2], Value::Name(both), 0, 0);
             }
-            self.found(out, i, i, i + 1, i + 1, Value::Name(hash), 0, if two { 2 } else { 0 });
+            self.found(out, [i, i, i + 1, i + 1], Value::Name(hash), 0, if two { 2 } else { 0 });
         } else if let Some((hash, end)) = self.spelt(i) {
-            self.found(out, i, i, end, end, Value::Name(hash), 0, 1);
+            self.found(out, [i, i, end, end], Value::Name(hash), 0, 1);
         }
     }
 
@@ -205,7 +205,7 @@ impl View<'_> {
         let letter =
             self.at(at + 1).filter(|a| a.kind == Kind::Letter && !a.is(BREAK)).map_or(0, |a| a.value);
         let end = at + 1 + usize::from(letter != 0);
-        self.found(out, i, i, end, end, Value::Procedure(name, number, letter), 0, 0);
+        self.found(out, [i, i, end, end], Value::Procedure(name, number, letter), 0, 0);
     }
 
     pub(super) fn airway(&self, i: usize, out: &mut Vec<Match>) {
@@ -233,7 +233,7 @@ impl View<'_> {
             packed = packed << 8 | u64::from(b'0' + digit);
         }
         let end = at + run.len;
-        self.found(out, i, i, end, end, Value::Mark(packed), 0, 0);
+        self.found(out, [i, i, end, end], Value::Mark(packed), 0, 0);
     }
 
     pub(super) fn unit(&self, i: usize, out: &mut Vec<Match>) {
@@ -248,18 +248,18 @@ impl View<'_> {
                 let more = self.marks.is_function(self.word(at + 1))
                     && self.at(at + 1).is_some_and(|a| !a.is(BREAK));
                 let end = at + 1 + usize::from(more);
-                self.found(out, i, i, end, end, Value::Unit(place, function), CLEAR, 0);
+                self.found(out, [i, i, end, end], Value::Unit(place, function), CLEAR, 0);
                 return;
             }
         }
         if at > i {
             let first = self.atoms[i].hash;
-            self.found(out, i, i, i + 1, i + 1, Value::Unit(first, 0), 0, 3);
+            self.found(out, [i, i, i + 1, i + 1], Value::Unit(first, 0), 0, 3);
             if at > i + 1 {
-                self.found(out, i, i, at, at, Value::Unit(place, 0), 0, 4);
+                self.found(out, [i, i, at, at], Value::Unit(place, 0), 0, 4);
             }
         } else if self.marks.is_function(self.word(i)) {
-            self.found(out, i, i, i + 1, i + 1, Value::Unit(0, self.word(i)), CLEAR, 0);
+            self.found(out, [i, i, i + 1, i + 1], Value::Unit(0, self.word(i)), CLEAR, 0);
         }
     }
 
@@ -290,20 +290,20 @@ impl View<'_> {
                     && i > 0
                     && self.kind(i - 1) == Some(Kind::Letter)
                     && !self.atoms[i].is(BREAK);
-                self.found(out, i, i, to, to, Value::Aircraft(digest), CLEAR, u8::from(cut));
+                self.found(out, [i, i, to, to], Value::Aircraft(digest), CLEAR, u8::from(cut));
                 return;
             }
         }
         if let Some(maker) = maker {
-            self.found(out, i, i, i + 1, i + 1, Value::Aircraft(u64::from(maker) << 40), CLEAR, 0);
+            self.found(out, [i, i, i + 1, i + 1], Value::Aircraft(u64::from(maker) << 40), CLEAR, 0);
         } else if marks.is_vehicle(self.word(i)) {
-            self.found(out, i, i, i + 1, i + 1, Value::Aircraft(u64::from(self.word(i)) << 40), CLEAR, 0);
+            self.found(out, [i, i, i + 1, i + 1], Value::Aircraft(u64::from(self.word(i)) << 40), CLEAR, 0);
         }
     }
 
     pub(super) fn callsign(&self, i: usize, out: &mut Vec<Match>) {
         if let Some((digest, end)) = address::shape(self.atoms, i) {
-            self.found(out, i, i, end, end, Value::Callsign(digest), 0, 0);
+            self.found(out, [i, i, end, end], Value::Callsign(digest), 0, 0);
         }
     }
 }

@@ -35,16 +35,13 @@ impl View<'_> {
             _ => None,
         });
         if let Some((side, close)) = side {
-            self.found(out, i, from, end + 1, end + 1, Value::Runway(number, side), form, u8::from(!close));
+            self.found(out, [i, from, end + 1, end + 1], Value::Runway(number, side), form, u8::from(!close));
         }
         let glued_letter = self.at(end).is_some_and(|a| a.kind == Kind::Letter && a.is(GLUED));
         if !glued_letter {
             self.found(
                 out,
-                i,
-                from,
-                end,
-                end,
+                [i, from, end, end],
                 Value::Runway(number, 0),
                 form,
                 u8::from(side.is_some_and(|s| s.1)),
@@ -107,10 +104,7 @@ impl View<'_> {
                 }
                 self.found(
                     out,
-                    i,
-                    from,
-                    end,
-                    end,
+                    [i, from, end, end],
                     Value::FlightLevel(small(level)),
                     form | ROUND | HUNDRED,
                     0,
@@ -121,7 +115,7 @@ impl View<'_> {
                 if run.len >= len && self.cut(from + len) {
                     let value = Value::FlightLevel(small(run.number(0, len)));
                     let cost = if run.len == len || (len == 3 && run.len > 3) { 0 } else { 3 };
-                    self.found(out, i, from, from + len, from + len, value, form, cost);
+                    self.found(out, [i, from, from + len, from + len], value, form, cost);
                 }
             }
             // "level four thousand feet"
@@ -130,7 +124,7 @@ impl View<'_> {
             {
                 let end = to + usize::from(self.word(to) == marks.feet);
                 let unit = if end > to { UNIT } else { 0 };
-                self.found(out, i, from, to, end, Value::Feet(feet), round | unit | CLEAR, 0);
+                self.found(out, [i, from, to, end], Value::Feet(feet), round | unit | CLEAR, 0);
             }
             return;
         }
@@ -148,10 +142,16 @@ impl View<'_> {
             let (end, unit) = with_unit(to);
             let clear = if feet >= 1000 { CLEAR } else { 0 };
             let vague = if unit == 0 && clear == 0 && !altitude { 2 } else { 0 };
-            self.found(out, i, from, to, end, Value::Feet(feet), altitude_form | round | unit | clear, vague);
+            self.found(
+                out,
+                [i, from, to, end],
+                Value::Feet(feet),
+                altitude_form | round | unit | clear,
+                vague,
+            );
             if feet <= 900 && feet % 100 == 0 && unit == 0 && !altitude {
                 let value = Value::FlightLevel(small(feet));
-                self.found(out, i, from, to, to, value, round | HUNDRED, 1);
+                self.found(out, [i, from, to, to], value, round | HUNDRED, 1);
             }
             return;
         }
@@ -168,7 +168,7 @@ impl View<'_> {
             if unit != 0 || altitude || len >= 4 {
                 let feet = run.number(0, len);
                 let cost = if run.len == len { 0 } else { 4 } + if unit == 0 && !altitude { 2 } else { 0 };
-                self.found(out, i, from, to, end, Value::Feet(feet), altitude_form | unit, cost);
+                self.found(out, [i, from, to, end], Value::Feet(feet), altitude_form | unit, cost);
             }
         }
         if !altitude {
@@ -179,7 +179,13 @@ impl View<'_> {
                     && [marks.feet, marks.knots, marks.degrees, marks.mile, marks.oclock].contains(&next);
                 if run.len >= len && self.cut(to) && !other_unit {
                     let cost = if run.len == len { 1 } else { 4 };
-                    self.found(out, i, from, to, to, Value::FlightLevel(small(run.number(0, len))), 0, cost);
+                    self.found(
+                        out,
+                        [i, from, to, to],
+                        Value::FlightLevel(small(run.number(0, len))),
+                        0,
+                        cost,
+                    );
                 }
             }
         }
@@ -215,7 +221,7 @@ impl View<'_> {
             let value = Value::Heading(if number == 0 { 360 } else { small(number) });
             let cost =
                 if run.len > len { 3 } else { 0 } + u8::from(len < 3) + if number > 360 { 8 } else { 0 };
-            self.found(out, i, from, to, end, value, form, cost);
+            self.found(out, [i, from, to, end], value, form, cost);
         }
     }
 
@@ -224,7 +230,7 @@ impl View<'_> {
         if (1..=3).contains(&run.len) && self.starts(i) && self.word(i + run.len) == self.marks.degrees {
             let to = i + run.len;
             let value = Value::Degrees(small(run.number(0, run.len)));
-            self.found(out, i, i, to, to + 1, value, CLEAR | UNIT, 0);
+            self.found(out, [i, i, to, to + 1], value, CLEAR | UNIT, 0);
         }
     }
 
@@ -240,7 +246,7 @@ impl View<'_> {
                 // "Mach seven eight"
                 if (2..=3).contains(&run.len) && !typed_m {
                     let value = Value::Mach(small(run.number(0, 2)));
-                    self.found(out, i, from, decimal, decimal, value, MARK | CLEAR, 0);
+                    self.found(out, [i, from, decimal, decimal], value, MARK | CLEAR, 0);
                 }
                 return;
             }
@@ -253,7 +259,7 @@ impl View<'_> {
                 let hundredths = if tail.len == 1 { tail.number(0, 1) * 10 } else { tail.number(0, 2) };
                 let value = Value::Mach(small(run.number(0, run.len) * 100 + hundredths));
                 let end = decimal + tail.len;
-                self.found(out, i, from, end, end, value, MARK | CLEAR, 0);
+                self.found(out, [i, from, end, end], value, MARK | CLEAR, 0);
             }
             return;
         }
@@ -268,7 +274,7 @@ impl View<'_> {
             let unit = if end > from + 2 { UNIT } else { 0 };
             let mark = if marked { MARK } else { 0 };
             let value = Value::Knots(small(run.number(0, 1) * 100));
-            self.found(out, i, from, from + 2, end, value, CLEAR | GROUPED | unit | mark, 0);
+            self.found(out, [i, from, from + 2, end], value, CLEAR | GROUPED | unit | mark, 0);
         }
         for len in [3, 2] {
             let to = from + len;
@@ -288,7 +294,7 @@ impl View<'_> {
             }
             let cost = if run.len > len { 3 } else { 0 };
             let value = Value::Knots(small(run.number(0, len)));
-            self.found(out, i, from, to, to + usize::from(unit), value, form, cost);
+            self.found(out, [i, from, to, to + usize::from(unit)], value, form, cost);
         }
     }
 
@@ -315,7 +321,7 @@ impl View<'_> {
             end = to;
         }
         let form = if unit { CLEAR | UNIT } else { 0 } | round;
-        self.found(out, i, i, to, end, Value::Rate(number), form, 0);
+        self.found(out, [i, i, to, end], Value::Rate(number), form, 0);
     }
 
     pub(super) fn counted(&self, i: usize, unit: u16, out: &mut Vec<Match>) {
@@ -324,7 +330,7 @@ impl View<'_> {
             let to = i + run.len;
             if self.word(to) == unit {
                 let value = Value::Number(run.number(0, run.len));
-                self.found(out, i, i, to, to + 1, value, CLEAR | UNIT, 0);
+                self.found(out, [i, i, to, to + 1], value, CLEAR | UNIT, 0);
             }
         }
     }
@@ -339,7 +345,7 @@ impl View<'_> {
         if marked {
             at += 1;
             if self.word(at) == marks.calm && marks.calm != 0 {
-                self.found(out, i, at, at + 1, at + 1, Value::Wind(0, 0, 0), MARK | CLEAR, 0);
+                self.found(out, [i, at, at + 1, at + 1], Value::Wind(0, 0, 0), MARK | CLEAR, 0);
                 return;
             }
         } else if at > i {
@@ -366,7 +372,7 @@ impl View<'_> {
         at += len;
         let unit = self.word(at) == marks.knots;
         at += usize::from(unit);
-        if !marked && !(degrees && unit) {
+        if !(marked || degrees && unit) {
             return;
         }
         let mut gust = 0;
@@ -380,7 +386,7 @@ impl View<'_> {
             }
         }
         let form = CLEAR | if marked { MARK } else { 0 };
-        self.found(out, i, from, at, at, Value::Wind(direction, small(knots), small(gust)), form, 0);
+        self.found(out, [i, from, at, at], Value::Wind(direction, small(knots), small(gust)), form, 0);
     }
 
     pub(super) fn temperature(&self, i: usize, out: &mut Vec<Match>) {
@@ -391,7 +397,7 @@ impl View<'_> {
             let to = from + run.len;
             let sign = if self.word(i) == self.marks.minus { 100 } else { 0 };
             let end = to + usize::from(self.word(to) == self.marks.degrees && self.marks.degrees != 0);
-            self.found(out, i, i, to, end, Value::Number(sign + run.number(0, run.len)), 0, 0);
+            self.found(out, [i, i, to, end], Value::Number(sign + run.number(0, run.len)), 0, 0);
         }
     }
 }

@@ -17,7 +17,7 @@ impl View<'_> {
                 && let Some(kilohertz) = channel(121, &run.digits[..run.len])
             {
                 let end = i + 1 + run.len;
-                self.found(out, i, i, end, end, Value::Frequency(kilohertz), SHORT, 0);
+                self.found(out, [i, i, end, end], Value::Frequency(kilohertz), SHORT, 0);
             }
             return;
         }
@@ -39,7 +39,7 @@ impl View<'_> {
                     && let Some(kilohertz) = channel(megahertz, &tail.digits[..len])
                 {
                     let cost = lead.2 + if tail.len > len && !(len == 3 && tail.len > 3) { 3 } else { 0 };
-                    self.found(out, i, i, end, end, Value::Frequency(kilohertz), CLEAR | lead.1, cost);
+                    self.found(out, [i, i, end, end], Value::Frequency(kilohertz), CLEAR | lead.1, cost);
                 }
             }
             return;
@@ -62,7 +62,7 @@ impl View<'_> {
             };
             if let Some(kilohertz) = channel(megahertz, digits) {
                 let cost = cost + if run.len > len { 3 } else { 0 };
-                self.found(out, i, i, end, end, Value::Frequency(kilohertz), lead, cost);
+                self.found(out, [i, i, end, end], Value::Frequency(kilohertz), lead, cost);
             }
         }
     }
@@ -74,10 +74,10 @@ impl View<'_> {
         }
         if run.len >= 4 && self.cut(i + 4) {
             let value = Value::Squawk(small(run.number(0, 4)));
-            self.found(out, i, i, i + 4, i + 4, value, 0, if run.len > 4 { 3 } else { 0 });
+            self.found(out, [i, i, i + 4, i + 4], value, 0, if run.len > 4 { 3 } else { 0 });
         } else if run.len == 1 && self.kind(i + 1) == Some(Kind::Thousand) {
             let value = Value::Squawk(small(run.number(0, 1) * 1000));
-            self.found(out, i, i, i + 2, i + 2, value, ROUND, 0);
+            self.found(out, [i, i, i + 2, i + 2], value, ROUND, 0);
         }
     }
 
@@ -97,14 +97,14 @@ impl View<'_> {
         };
         if run.len == 1 && self.kind(from + 1) == Some(Kind::Thousand) && run.digits[0] == 1 {
             let (end, form) = unit(from + 2);
-            self.found(out, i, from, from + 2, end, Value::Hectopascals(1000), base | form | ROUND, 0);
+            self.found(out, [i, from, from + 2, end], Value::Hectopascals(1000), base | form | ROUND, 0);
             return;
         }
         if run.len == 2 && self.kind(from + 2) == Some(Kind::Decimal) {
             let tail = self.run(from + 3);
             if tail.len == 2 {
                 let value = Value::Inches(small(run.number(0, 2) * 100 + tail.number(0, 2)));
-                self.found(out, i, from, from + 5, from + 5, value, base | CLEAR, 0);
+                self.found(out, [i, from, from + 5, from + 5], value, base | CLEAR, 0);
             }
             return;
         }
@@ -119,9 +119,9 @@ impl View<'_> {
             let inches = len == 4 && (2700..=3199).contains(&number);
             let plausible = (850..=1085).contains(&number);
             if inches && form == 0 {
-                self.found(out, i, from, to, to, Value::Inches(small(number)), base, cost);
+                self.found(out, [i, from, to, to], Value::Inches(small(number)), base, cost);
             } else if plausible || marked || form != 0 {
-                self.found(out, i, from, to, end, Value::Hectopascals(small(number)), base | form, cost);
+                self.found(out, [i, from, to, end], Value::Hectopascals(small(number)), base | form, cost);
             }
         }
     }
@@ -145,7 +145,7 @@ impl View<'_> {
                 let value = Value::Time(u8::try_from(hour).unwrap_or(255), u8::try_from(minute).unwrap_or(0));
                 let end =
                     to + usize::from(self.at(to).is_some_and(|a| a.kind == Kind::Letter && a.value == b'Z'));
-                self.found(out, i, from, to, end, value, form, if run.len > len { 3 } else { 0 });
+                self.found(out, [i, from, to, end], value, form, if run.len > len { 3 } else { 0 });
             }
         }
     }
@@ -154,7 +154,7 @@ impl View<'_> {
         let run = self.run(i);
         let len = run.len.min(most);
         if len > 0 && self.starts(i) && self.cut(i + len) {
-            self.found(out, i, i, i + len, i + len, Value::Number(run.number(0, len)), 0, 0);
+            self.found(out, [i, i, i + len, i + len], Value::Number(run.number(0, len)), 0, 0);
         }
     }
 }

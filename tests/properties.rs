@@ -1,0 +1,277 @@
+//! Laws of the judge, tried on transmissions made from the grammar itself.
+//!
+//! `HEARBACK_CASES` sets how many transmissions each law is tried on in each rule set.
+
+#[path = "properties/generate.rs"]
+mod generate;
+
+use generate::{Clause, Generator, Piece};
+use hearback::callsign::Callsign;
+use hearback::element::{Element, Fault, Severity, Standard, Verdict};
+use hearback::judge::judgement::Judgement;
+use hearback::judge::{Situation, judge};
+use hearback::parse::{self, Speaker};
+use hearback::rules::{Duty, PhraseKind, RuleSet};
+use std::collections::BTreeMap;
+
+fn cases() -> usize {
+    std::env::var("HEARBACK_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(7_000)
+}
+
+/// Failures by phrase, with the first few told in full.
+#[derive(Default)]
+struct Report {
+    tried: usize,
+    by_phrase: BTreeMap<String, Vec<String>>,
+}
+
+impl Report {
+    fn fail(&mut self, clauses: &[Clause], text: String) {
+        let ids: Vec<_> = clauses.iter().map(|c| c.phrase.clone()).collect();
+        self.by_phrase.entry(ids.join(" + ")).or_default().push(text);
+    }
+
+    #[track_caller]
+    fn settle(self, law: &str) {
+        let failed: usize = self.by_phrase.values().map(Vec::len).sum();
+        let mut told: Vec<_> = self.by_phrase.iter().collect();
+        told.sort_by_key(|t| std::cmp::Reverse(t.1.len()));
+        let text: Vec<_> = told.iter().take(60).map(|(id, all)| format!("{id}: {} times, for instance\n{}", all.len(), all[0])).collect();
+        assert!(failed == 0, "{law}: {failed} of {} fail\n{}", self.tried, text.join("\n"));
+        assert!(self.tried > 0);
+    }
+}
+
+fn faults(judged: &Judgement) -> Vec<(Element, Fault)> {
+    judged.findings.iter().filter(|f| f.severity > Severity::Advice).map(|f| (f.element, f.fault)).collect()
+}
+
+fn told(say: &str, reply: &str, standard: Standard, wanted: &str, judged: &Judgement) -> String {
+    let found: Vec<_> = judged.findings.iter().map(|f| format!("{} {} {:?}->{:?}", f.element, f.fault.name(), f.expected, f.given)).collect();
+    format!("  [{standard}] say   {say}\n         reply {reply}\n         want  {wanted}\n         got   {} {}", judged.verdict.name(), found.join("; "))
+}
+
+struct Made {
+    say: String,
+    clauses: Vec<Clause>,
+    me: Situation,
+}
+
+fn make(g: &mut Generator, most: usize) -> Made {
+    let callsign = g.callsign();
+    let n = g.below(most) + 1;
+    let mut clauses: Vec<Clause> = Vec::new();
+    while clauses.len() < n {
+        let clause = g.clause();
+        // Two instructions of one kind contradict each other.
+        let root = |id: &str| id.split('.').next().unwrap_or("").to_owned();
+        if clauses.iter().all(|c| root(&c.phrase) != root(&clause.phrase)) {
+            clauses.push(clause);
+        }
+    }
+    let text: Vec<_> = clauses.iter().map(|c| c.text(false)).collect();
+    let say = format!("{}, {}", callsign.spoken(g.standard), text.join(", "));
+    Made { say, clauses, me: Situation { callsign, shortened: false } }
+}
+
+fn read_back(clauses: &[Clause], typed: bool, callsign: &Callsign, standard: Standard) -> String {
+    let text: Vec<_> = clauses.iter().map(|c| c.text(typed)).filter(|t| !t.is_empty()).collect();
+    let own = if typed { callsign.written() } else { callsign.spoken(standard) };
+    format!("{}, {own}", text.join(", "))
+}
+
+#[test]
+fn the_model_read_back_is_right() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 1);
+        let rules = g.rules.clone();
+        for _ in 0..cases() {
+            let made = make(&mut g, 3);
+            let model = judge(&rules, &made.me, &made.say, "").model;
+            let judged = judge(&rules, &made.me, &made.say, &model);
+            report.tried += 1;
+            if judged.verdict != Verdict::Correct {
+                report.fail(&made.clauses, told(&made.say, &model, standard, "correct", &judged));
+            }
+        }
+    }
+    report.settle("the model read-back is right");
+}
+
+#[test]
+fn the_same_words_back_are_right_spoken_and_typed() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 2);
+        let rules = g.rules.clone();
+        for i in 0..cases() {
+            let made = make(&mut g, 2);
+            let mut reply = read_back(&made.clauses, i % 2 == 0, &made.me.callsign, standard);
+            match i % 5 {
+                1 => reply = reply.to_uppercase(),
+                2 => reply = reply.replace(',', ""),
+                3 => reply = format!("uh {reply}, good day"),
+                4 => reply = format!("and {}", reply.replace(", ", " uh, ")),
+                _ => {}
+            }
+            let judged = judge(&rules, &made.me, &made.say, &reply);
+            report.tried += 1;
+            if judged.verdict > Verdict::Nonstandard {
+                report.fail(&made.clauses, told(&made.say, &reply, standard, "nothing missing or wrong", &judged));
+            }
+        }
+    }
+    report.settle("the same words back are right");
+}
+
+/// Slots of a clause that must be read back: piece, element.
+fn required(g: &Generator, clause: &Clause) -> Vec<(usize, Element)> {
+    let phrase = g.phrase(clause);
+    let slots = clause.pieces.iter().enumerate().filter_map(|(i, p)| match p {
+        Piece::Slot { element: Some(element), .. } if phrase.duty(*element) == Duty::ReadBack => Some((i, *element)),
+        _ => None,
+    });
+    slots.collect()
+}
+
+/// True if the engine reads this element in the transmission: some patterns of different phrases can
+/// be read in two ways, and only one of them was meant.
+fn is_read(rules: &RuleSet, say: &str, element: Element, canonical: &str) -> bool {
+    parse::read(rules, say, Speaker::Controller).items.iter().any(|i| i.element == element && i.value.eq_ignore_ascii_case(canonical))
+}
+
+#[test]
+fn a_changed_value_is_wrong_and_nothing_else_is() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 3);
+        let rules = g.rules.clone();
+        for i in 0..cases() {
+            let made = make(&mut g, 2);
+            let k = g.below(made.clauses.len());
+            let slots = required(&g, &made.clauses[k]);
+            if slots.is_empty() {
+                continue;
+            }
+            let (piece, element) = slots[g.below(slots.len())];
+            let mut clauses = made.clauses.clone();
+            let Piece::Slot { slot, value, .. } = &mut clauses[k].pieces[piece] else { unreachable!() };
+            let old = value.clone();
+            let mut other = g.value(slot, 0);
+            for _ in 0..20 {
+                if other.canonical != old.canonical {
+                    break;
+                }
+                other = g.value(slot, 0);
+            }
+            // Another station is no error of value; a shorter route is a missing part; a level in other
+            // units can be the same number.
+            let vague = matches!(element, Element::Unit | Element::Hold | Element::Traffic | Element::TaxiRoute);
+            let repeated = made.clauses.iter().flat_map(|c| &c.pieces).filter(|p| matches!(p, Piece::Slot { value, .. } if value.canonical == old.canonical)).count() > 1;
+            if other.canonical == old.canonical || vague || repeated || !is_read(&rules, &made.say, element, &old.canonical) {
+                continue;
+            }
+            *value = other.clone();
+            let reply = read_back(&clauses, i % 2 == 0, &made.me.callsign, standard);
+            let judged = judge(&rules, &made.me, &made.say, &reply);
+            report.tried += 1;
+            // A departure and an arrival are told apart by their place only.
+            let kin = |e: Element| if e == Element::Star { Element::Sid } else { e };
+            let hit = faults(&judged).iter().any(|f| (kin(f.0), f.1) == (kin(element), Fault::Wrong));
+            let only = faults(&judged).iter().filter(|f| f.1 == Fault::Wrong || f.1 == Fault::Missing).count() == 1;
+            if !hit || judged.verdict != Verdict::Incorrect || !only {
+                let wanted = format!("just {element} wrong, {} for {}", other.canonical, old.canonical);
+                report.fail(&made.clauses[k..=k], told(&made.say, &reply, standard, &wanted, &judged));
+            }
+        }
+    }
+    report.settle("a changed value is wrong");
+}
+
+#[test]
+fn a_dropped_element_is_missing_and_nothing_is_wrong() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 4);
+        let rules = g.rules.clone();
+        for i in 0..cases() {
+            let made = make(&mut g, 2);
+            let k = g.below(made.clauses.len());
+            let slots = required(&g, &made.clauses[k]);
+            if slots.is_empty() {
+                continue;
+            }
+            let (piece, element) = slots[g.below(slots.len())];
+            // Twice the same element: the other one may answer for it.
+            let twin = made.clauses.iter().flat_map(|c| &c.pieces).filter(|p| matches!(p, Piece::Slot { element: Some(e), .. } if *e == element)).count() > 1;
+            let Piece::Slot { value, .. } = &made.clauses[k].pieces[piece] else { unreachable!() };
+            let trailing = element == Element::Condition && value.canonical == "behind";
+            if twin || trailing || element == Element::Unit || !is_read(&rules, &made.say, element, &value.canonical) {
+                continue;
+            }
+            let mut clauses = made.clauses.clone();
+            clauses[k] = clauses[k].without(piece);
+            let reply = read_back(&clauses, i % 2 == 0, &made.me.callsign, standard);
+            let judged = judge(&rules, &made.me, &made.say, &reply);
+            report.tried += 1;
+            let found = faults(&judged);
+            let lost = found.iter().any(|f| f.1 == Fault::Missing && !f.0.is_form());
+            let wrong = found.iter().any(|f| f.1 == Fault::Wrong);
+            // What is left of a condition ("behind") is another condition.
+            let bad = if element == Element::Condition { judged.verdict != Verdict::Incorrect } else { !lost || wrong };
+            if bad || judged.verdict < Verdict::Incomplete {
+                report.fail(&made.clauses[k..=k], told(&made.say, &reply, standard, &format!("{element} missing"), &judged));
+            }
+        }
+    }
+    report.settle("a dropped element is missing");
+}
+
+#[test]
+fn another_callsign_is_wrong() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 5);
+        let rules = g.rules.clone();
+        let other = Callsign::parse("Dunlin 88").expect("a callsign");
+        for _ in 0..cases() / 4 {
+            let made = make(&mut g, 2);
+            let reply = read_back(&made.clauses, false, &other, standard);
+            let judged = judge(&rules, &made.me, &made.say, &reply);
+            report.tried += 1;
+            if judged.verdict != Verdict::Incorrect || !faults(&judged).contains(&(Element::Callsign, Fault::Wrong)) {
+                report.fail(&made.clauses, told(&made.say, &reply, standard, "callsign wrong", &judged));
+            }
+        }
+    }
+    report.settle("another callsign is wrong");
+}
+
+#[test]
+fn roger_alone_and_silence_never_read_back() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 6);
+        let rules = g.rules.clone();
+        for _ in 0..cases() / 4 {
+            let made = make(&mut g, 2);
+            let owes = made.clauses.iter().any(|c| {
+                let phrase = g.phrase(c);
+                phrase.kind == PhraseKind::Instruction && (!required(&g, c).is_empty() || phrase.duty(Element::Instruction) == Duty::ReadBack)
+            });
+            if !owes {
+                continue;
+            }
+            for word in ["roger", "wilco", ""] {
+                let reply = if word.is_empty() { String::new() } else { format!("{word}, {}", made.me.callsign.spoken(standard)) };
+                let judged = judge(&rules, &made.me, &made.say, &reply);
+                report.tried += 1;
+                if judged.verdict < Verdict::Incomplete {
+                    report.fail(&made.clauses, told(&made.say, &reply, standard, "incomplete", &judged));
+                }
+            }
+        }
+    }
+    report.settle("roger alone reads nothing back");
+}

@@ -1,0 +1,295 @@
+//! Transmissions made from the grammar itself: a pattern, random choices in it, random values in its slots.
+
+use hearback::callsign::Callsign;
+use hearback::element::{Element, Standard};
+use hearback::grammar::load::{self, Book};
+use hearback::grammar::notation::{self, Node};
+use hearback::rules::{Phrase, PhraseKind, RuleSet};
+use hearback::text::speak::{digits, spoken};
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// One value in its forms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Value {
+    pub canonical: String,
+    pub spoken: String,
+    pub typed: String,
+}
+
+/// A piece of a clause.
+#[derive(Debug, Clone)]
+pub enum Piece {
+    Word(String),
+    Slot { element: Option<Element>, slot: String, value: Value },
+}
+
+/// A phrase with its choices made.
+#[derive(Debug, Clone)]
+pub struct Clause {
+    pub phrase: String,
+    pub pieces: Vec<Piece>,
+}
+
+impl Clause {
+    pub fn text(&self, typed: bool) -> String {
+        let words = self.pieces.iter().map(|p| match p {
+            Piece::Word(word) => word.as_str(),
+            Piece::Slot { value, .. } => if typed { &value.typed } else { &value.spoken },
+        });
+        words.collect::<Vec<_>>().join(" ")
+    }
+
+    /// The clause without piece `i`.
+    pub fn without(&self, i: usize) -> Self {
+        let mut new = self.clone();
+        new.pieces.remove(i);
+        new
+    }
+}
+
+pub struct Generator {
+    pub rules: Arc<RuleSet>,
+    pub standard: Standard,
+    rng: ChaCha8Rng,
+    slots: HashMap<String, Vec<(String, Vec<Node>)>>,
+    patterns: Vec<(usize, Node)>,
+}
+
+const POINTS: [&str; 6] = ["TARNO", "MERLO", "DUNLI", "SKEVA", "HOLMA", "BIRLA"];
+const PLACES: [&str; 4] = ["Tarnmoor", "Holmfell", "Brackwater", "Skerrow"];
+const CALLSIGNS: [&str; 6] = ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "QZ-ABD", "Marlpit 365"];
+const LETTERS: &[u8] = b"ABCDEFGHJKLMNPRSTVWYZ";
+
+impl Generator {
+    pub fn new(standard: Standard, seed: u64) -> Self {
+        let rules = RuleSet::builtin(standard);
+        let files = hearback::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
+        let book: Book = load::load(files, standard).expect("the grammar is sound");
+        let parse = |text: &str| notation::parse(text).expect("the grammar is sound");
+        let slots = book
+            .slots
+            .iter()
+            .map(|(slot, _)| {
+                let forms = slot.forms.iter().map(|f| {
+                    (f.value.get_ref().clone(), f.says.iter().map(|s| parse(s.get_ref())).collect())
+                });
+                (slot.id.get_ref().clone(), forms.collect())
+            })
+            .collect();
+        let mut patterns = Vec::new();
+        for (i, phrase) in rules.phrases().iter().enumerate() {
+            if phrase.kind == PhraseKind::Instruction && !phrase.by_pilot {
+                patterns.extend(phrase.says.iter().map(|says| (i, parse(says))));
+            }
+        }
+        Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(seed), slots, patterns }
+    }
+
+    pub fn below(&mut self, n: usize) -> usize {
+        usize::try_from(self.rng.next_u64() % u64::try_from(n).unwrap()).unwrap()
+    }
+
+    fn pick<'a>(&mut self, all: &[&'a str]) -> &'a str {
+        all[self.below(all.len())]
+    }
+
+    pub fn phrase(&self, clause: &Clause) -> &Phrase {
+        self.rules.phrase(&clause.phrase).expect("made from it")
+    }
+
+    pub fn callsign(&mut self) -> Callsign {
+        Callsign::parse(self.pick(&CALLSIGNS)).expect("a callsign")
+    }
+
+    /// A random clause of a controller's instruction.
+    pub fn clause(&mut self) -> Clause {
+        loop {
+            let k = self.below(self.patterns.len());
+            let (index, node) = self.patterns[k].clone();
+            let phrase = self.rules.phrases()[index].id.to_string();
+            let mut pieces = Vec::new();
+            self.expand(&node, &mut pieces, 0);
+            if !pieces.is_empty() {
+                return Clause { phrase, pieces };
+            }
+        }
+    }
+
+    fn expand(&mut self, node: &Node, out: &mut Vec<Piece>, depth: usize) {
+        match node {
+            Node::Sequence(items) => items.iter().for_each(|n| self.expand(n, out, depth)),
+            Node::Either(items) => {
+                let k = self.below(items.len());
+                self.expand(&items[k], out, depth);
+            }
+            Node::Optional(item) => {
+                if self.below(3) == 0 {
+                    self.expand(item, out, depth);
+                }
+            }
+            Node::Word(word) => out.push(Piece::Word(word.clone())),
+            Node::Slot(element, slot) => {
+                let value = self.value(slot, depth);
+                out.push(Piece::Slot { element: Element::parse(element), slot: slot.clone(), value });
+            }
+        }
+    }
+
+    /// A random value of a slot.
+    pub fn value(&mut self, slot: &str, depth: usize) -> Value {
+        if let Some(forms) = self.slots.get(slot) {
+            let k = usize::try_from(self.rng.next_u64() % forms.len() as u64).unwrap();
+            let (canonical, says) = self.slots[slot][k].clone();
+            let says = says[self.below(says.len())].clone();
+            let mut pieces = Vec::new();
+            self.expand(&says, &mut pieces, depth + 1);
+            let clause = Clause { phrase: String::new(), pieces };
+            let mut canonical = canonical;
+            for piece in &clause.pieces {
+                if let Piece::Slot { slot, value, .. } = piece {
+                    canonical = canonical.replacen(&format!("{{{slot}}}"), &value.canonical, 1);
+                }
+            }
+            return Value { canonical, spoken: clause.text(false), typed: clause.text(true) };
+        }
+        let s = self.standard;
+        let us = s == Standard::Us;
+        let both = |element, canonical: String, typed: String| Value { spoken: spoken(s, element, &canonical), canonical, typed };
+        let plain = |canonical: String, spoken: String, typed: String| Value { canonical, spoken, typed };
+        match slot {
+            "runway" => {
+                let n = self.below(36) + 1;
+                let side = self.pick(&["", "", "L", "R", "C"]);
+                let canonical = format!("{n:02}{side}");
+                both(Element::Runway, canonical.clone(), format!("runway {canonical}"))
+            }
+            "level" => {
+                if self.below(2) == 0 {
+                    let n = if us { 18 + self.below(22) } else { 5 + self.below(35) } * 10;
+                    both(Element::Level, format!("FL{n:03}"), format!("FL{n}"))
+                } else {
+                    let n = (self.below(160) + 10) * 100;
+                    both(Element::Level, format!("{n}ft"), if s == Standard::Uk { format!("altitude {n} ft") } else { format!("{n} ft") })
+                }
+            }
+            "heading" => {
+                let n = (self.below(72) + 1) * 5;
+                let degrees = if s == Standard::Uk && n % 10 == 0 { " degrees" } else { "" };
+                both(Element::Heading, format!("{n:03}"), format!("heading {n:03}{degrees}"))
+            }
+            "degrees" => {
+                let n = (self.below(8) + 1) * 10;
+                plain(n.to_string(), format!("{} degrees", digits(&n.to_string())), format!("{n} degrees"))
+            }
+            "speed" => {
+                let n = (self.below(20) + 16) * 10;
+                both(Element::Speed, format!("{n}kt"), format!("{n} knots"))
+            }
+            "rate" => {
+                let n = (self.below(5) + 1) * 500;
+                both(Element::Rate, format!("{n}fpm"), format!("{n} feet per minute"))
+            }
+            "frequency" => {
+                let (mhz, step) = (118 + self.below(18), self.below(40) * 25);
+                let canonical = format!("{mhz}.{step:03}");
+                both(Element::Frequency, canonical.clone(), canonical)
+            }
+            "squawk" => {
+                let code: String = (0..4).map(|_| char::from(b'0' + u8::try_from(self.below(8)).unwrap())).collect();
+                both(Element::Squawk, code.clone(), code)
+            }
+            "altimeter" if us => {
+                let n = 2850 + self.below(230);
+                let canonical = format!("{}.{:02}inHg", n / 100, n % 100);
+                both(Element::Altimeter, canonical, format!("altimeter {n}"))
+            }
+            "altimeter" => {
+                let n = 960 + self.below(80);
+                let unit = if s == Standard::Uk && n < 1000 { " hPa" } else { "" };
+                both(Element::Altimeter, format!("{n}hPa"), format!("QNH {n}{unit}"))
+            }
+            "time" => {
+                let time = format!("{:02}{:02}", self.below(24), self.below(60));
+                both(Element::Time, time.clone(), time)
+            }
+            "minutes" | "number" => {
+                let n = (self.below(30) + 2).to_string();
+                plain(n.clone(), digits(&n), n)
+            }
+            "information" => {
+                let letter = char::from(LETTERS[self.below(LETTERS.len())]).to_string();
+                both(Element::Information, letter.clone(), format!("information {letter}"))
+            }
+            "stand" => {
+                let n = (self.below(60) + 1).to_string();
+                both(Element::Stand, n.clone(), format!("stand {n}"))
+            }
+            "holding_point" => {
+                let mark = format!("{}{}", char::from(LETTERS[self.below(LETTERS.len())]), self.pick(&["", "1", "2", "3"]));
+                let said = spoken(Standard::Icao, Element::HoldingPoint, &mark);
+                plain(mark.clone(), said, format!("holding point {mark}"))
+            }
+            "taxi_route" => {
+                let n = self.below(3) + 1;
+                let mut used: Vec<String> = Vec::new();
+                while used.len() < n {
+                    let next = char::from(LETTERS[self.below(LETTERS.len())]).to_string();
+                    if !used.contains(&next) {
+                        used.push(next);
+                    }
+                }
+                let canonical = used.join(" ");
+                both(Element::TaxiRoute, canonical.clone(), canonical)
+            }
+            "point" => {
+                let name = self.pick(&POINTS).to_owned();
+                plain(name.clone(), name.clone(), name)
+            }
+            "place" => {
+                let name = self.pick(&PLACES).to_owned();
+                plain(name.clone(), name.clone(), name)
+            }
+            "procedure" => {
+                let name = format!("{} {}{}", self.pick(&POINTS), self.below(9) + 1, char::from(LETTERS[self.below(LETTERS.len())]));
+                both(Element::Sid, name.clone(), name)
+            }
+            "airway" => {
+                let n = self.below(90) + 1;
+                plain(format!("L{n}"), format!("Lima {}", digits(&n.to_string())), format!("L{n}"))
+            }
+            "unit" => {
+                let name = format!("{} {}", self.pick(&PLACES), self.pick(&["Tower", "Ground", "Approach", "Departure", "Control"]));
+                plain(name.clone(), name.clone(), name)
+            }
+            "distance" => {
+                let n = (self.below(28) + 2).to_string();
+                plain(n.clone(), format!("{} miles", digits(&n)), format!("{n} miles"))
+            }
+            "clock" => {
+                let n = (self.below(12) + 1).to_string();
+                plain(n.clone(), format!("{} o'clock", digits(&n)), format!("{n} o'clock"))
+            }
+            "wind" => {
+                let canonical = format!("{:03}/{:02}", (self.below(36) + 1) * 10, self.below(20) + 10);
+                let said = spoken(s, Element::Wind, &canonical);
+                plain(canonical, said.clone(), said)
+            }
+            "aircraft" => {
+                let (canonical, said) = [("A320", "A three two zero"), ("737", "seven three seven"), ("E190", "E one niner zero")][self.below(3)];
+                plain(canonical.into(), said.into(), canonical.into())
+            }
+            "callsign" => {
+                let callsign = Callsign::parse("Dunlin 88").expect("a callsign");
+                plain(callsign.written(), callsign.spoken(s), callsign.written())
+            }
+            "temperature" => {
+                let n = (self.below(20) + 2).to_string();
+                plain(n.clone(), digits(&n), n)
+            }
+            other => panic!("the generator knows no slot `{other}`"),
+        }
+    }
+}
