@@ -331,7 +331,7 @@ impl Template {
             Self::Sequence(items) => items.iter().all(|n| n.was_said(words)),
             Self::Either(items) => items.iter().any(|n| n.was_said(words)),
             Self::Optional(_) | Self::Slot(..) => true,
-            Self::Word(_, id) => *id != 0 && words.contains(id),
+            Self::Word(word, id) => &**word == "," || *id != 0 && words.contains(id),
         }
     }
 }

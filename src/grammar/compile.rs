@@ -301,18 +301,23 @@ impl Compiler {
         let mut out = Vec::new();
         for (i, (slot, path)) in book.slots.iter().enumerate() {
             let id = u16::try_from(i).unwrap_or(u16::MAX);
-            let mut data =
-                DataSlot { name: slot.id.get_ref().clone(), values: Vec::new(), models: Vec::new(), counted: Vec::new() };
+            let mut data = DataSlot {
+                name: slot.id.get_ref().clone(),
+                values: Vec::new(),
+                models: Vec::new(),
+                counted: Vec::new(),
+            };
             for (f, form) in slot.forms.iter().enumerate() {
                 data.values.push(form.value.get_ref().clone());
                 for says in &form.says {
                     if let Some(resolved) = self.pattern(says, path, true) {
-                        let accept = Accept { phrase: u16::try_from(f).unwrap_or(0), variant: 0, reply: false };
+                        let accept =
+                            Accept { phrase: u16::try_from(f).unwrap_or(0), variant: 0, reply: false };
                         builder.add(Goal::Slot(id), &resolved, accept);
                     }
                 }
                 let model = form.model.as_ref().or(form.says.first());
-                let model = model.and_then(|m| notation::parse(m.get_ref()).ok());
+                let model = model.and_then(|m| notation::parse_template(m.get_ref()).ok());
                 let model = model.unwrap_or(Node::Sequence(vec![]));
                 data.models.push(self.template(&model));
                 let named = form.value.get_ref().split('{').skip(1).filter_map(|part| part.split_once('}'));
@@ -441,6 +446,8 @@ impl Compiler {
                     .as_ref()
                     .map_or_else(|| phrase.source.clone(), |s| s.get_ref().as_str().into()),
             });
+            // Half of a phrase is understood from a pilot only: a station says all of it.
+            let goals = if fault == Fault::Missing { &[Goal::Pilot][..] } else { goals };
             let number = u16::try_from(phrase.variants.len()).unwrap_or(u16::MAX);
             if let Some(resolved) = self.pattern(&variant.says, &place, false) {
                 for &goal in goals {
@@ -450,8 +457,8 @@ impl Compiler {
         }
         let model = entry.model.as_ref().or_else(|| entry.says.as_ref().and_then(|s| s.first()));
         if let Some(model) = model {
-            let text = model.get_ref().replace(',', "");
-            match notation::parse(&text) {
+            let text = model.get_ref();
+            match notation::parse_template(text) {
                 // An empty model: there is nothing to say back.
                 _ if text.trim().is_empty() => {}
                 Ok(node) => phrase.model = Some(self.template(&node)),

@@ -32,7 +32,19 @@ pub struct NotationError {
 /// An unclosed or unexpected bracket, an empty group, a slot without a name, or a character that has
 /// no place in a pattern.
 pub fn parse(pattern: &str) -> Result<Node, NotationError> {
-    let mut parser = Parser { text: pattern, at: 0 };
+    parse_text(pattern, false)
+}
+
+/// Parses a template, in which commas stand for pauses.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_template(template: &str) -> Result<Node, NotationError> {
+    parse_text(template, true)
+}
+
+fn parse_text(pattern: &str, commas: bool) -> Result<Node, NotationError> {
+    let mut parser = Parser { text: pattern, at: 0, commas };
     let node = parser.alternatives(None)?;
     if let Node::Sequence(items) = &node
         && items.is_empty()
@@ -45,6 +57,7 @@ pub fn parse(pattern: &str) -> Result<Node, NotationError> {
 struct Parser<'a> {
     text: &'a str,
     at: usize,
+    commas: bool,
 }
 
 impl Parser<'_> {
@@ -103,6 +116,10 @@ impl Parser<'_> {
                     sequence.push(Node::Word(word));
                 }
                 '-' => self.at += 1,
+                ',' if self.commas => {
+                    self.at += 1;
+                    sequence.push(Node::Word(",".to_owned()));
+                }
                 c => {
                     return self.error(
                         here,

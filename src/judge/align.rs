@@ -44,44 +44,53 @@ impl Case<'_> {
     }
 
     fn match_values(&mut self, used: &mut [bool]) {
-        // Same phrase first, then the same kind of phrase, then anything that answers.
+        // Same phrase first, then the same kind of phrase, then anything that answers; in each, values
+        // that tell clauses apart before sides and verbs, which many clauses share.
         for pass in 0..3 {
-            for n in 0..self.needs.list.len() {
-                let need = &self.needs.list[n];
-                if need.matched.is_some() {
-                    continue;
-                }
-                let found = self.heard.heard.iter().enumerate().position(|(i, h)| {
-                    let close = match pass {
-                        0 => h.phrase.is_some() && h.phrase == need.heard.phrase,
-                        1 => {
-                            h.phrase.is_none()
-                                || self.family(h) == self.family(&need.heard)
-                                || self.phrase_kind(h) == Some(PhraseKind::Fragment)
-                        }
-                        _ => need.heard.slot.is_some(),
-                    };
-                    !used[i]
-                        && close
-                        && (self.answers(h) || pass == 2 && h.slot.is_some())
-                        && self.same(need, h)
-                });
-                if let Some(i) = found {
-                    used[i] = true;
-                    self.needs.list[n].matched = Some(i);
+            for vague in [false, true] {
+                for n in 0..self.needs.list.len() {
+                    let need = &self.needs.list[n];
+                    let shared = need.heard.slot.is_none() || need.heard.element == Element::Turn;
+                    if need.matched.is_some() || shared != vague {
+                        continue;
+                    }
+                    if let Some(i) = self.best_match(need, pass, used) {
+                        used[i] = true;
+                        self.needs.list[n].matched = Some(i);
+                    }
                 }
             }
         }
+    }
+
+    /// The element of the reply that answers a need, from a clause that answers the same clause if there is one.
+    fn best_match(&self, need: &Need, pass: u8, used: &[bool]) -> Option<usize> {
+        let linked = |h: &Heard| {
+            self.needs.list.iter().any(|o| {
+                o.heard.clause == need.heard.clause
+                    && o.matched.is_some_and(|i| self.heard.heard[i].clause == h.clause)
+            })
+        };
+        let candidates = self.heard.heard.iter().enumerate().filter(|(i, h)| {
+            let close = match pass {
+                0 => h.phrase.is_some() && h.phrase == need.heard.phrase,
+                1 => {
+                    h.phrase.is_none()
+                        || self.family(h) == self.family(&need.heard)
+                        || self.phrase_kind(h) == Some(PhraseKind::Fragment)
+                }
+                _ => need.heard.slot.is_some(),
+            };
+            !used[*i] && close && (self.answers(h) || pass == 2 && h.slot.is_some()) && self.same(need, h)
+        });
+        candidates.min_by_key(|(i, h)| (!linked(h), *i)).map(|(i, _)| i)
     }
 
     /// One value said once can answer the same value asked twice.
     fn share(&mut self) {
         for n in 0..self.needs.list.len() {
             let need = &self.needs.list[n];
-            if need.matched.is_some() || need.heard.slot.is_none() {
-                continue;
-            }
-            if need.settled {
+            if need.matched.is_some() || need.heard.slot.is_none() || need.settled {
                 continue;
             }
             let twin = self.needs.list.iter().find(|o| {
@@ -118,7 +127,9 @@ impl Case<'_> {
             (Value::Unit(p, f), Value::Unit(q, g)) => {
                 f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0)
             }
-            (Value::Number(n), Value::Time(255, m)) | (Value::Time(255, m), Value::Number(n)) => n == u32::from(m),
+            (Value::Number(n), Value::Time(255, m)) | (Value::Time(255, m), Value::Number(n)) => {
+                n == u32::from(m)
+            }
             (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
             (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => self
                 .aircraft_of(self.said, &need.heard)
@@ -216,6 +227,14 @@ impl Case<'_> {
             let rival = self.heard.heard.iter().enumerate().filter(|(i, h)| {
                 !used[*i] && h.slot.is_none() && self.answers(h) && self.family(h) == family
             });
+            // A clause that answers another one is no rival.
+            let elsewhere = |h: &Heard| {
+                self.needs.list.iter().any(|o| {
+                    o.heard.clause != need.heard.clause
+                        && o.matched.is_some_and(|i| self.heard.heard[i].clause == h.clause)
+                })
+            };
+            let rival = rival.filter(|(_, h)| !elsewhere(h));
             let rival = rival.min_by_key(|(_, h)| !matched_clauses.contains(&h.clause)).map(|(i, h)| (i, *h));
             let Some((i, heard)) = rival else { continue };
             let phrase = &self.rules.phrases[need.heard.phrase.unwrap_or(0) as usize];
@@ -332,6 +351,7 @@ impl Case<'_> {
                 if taken.contains(&c)
                     || !matches!(cover.piece, Piece::Bare)
                     || self.is_ident(cover.start as usize, cover.end as usize)
+                    || self.counts_something(cover.end as usize)
                 {
                     return None;
                 }
@@ -355,6 +375,12 @@ impl Case<'_> {
             self.needs.list[n].settled = true;
             self.needs.bare_used = Some(c);
         }
+    }
+
+    /// True if atom `i` says what the digits before it count: minutes, miles.
+    fn counts_something(&self, i: usize) -> bool {
+        let marks = &self.rules.marks;
+        self.heard.s.atoms.get(i).is_some_and(|a| a.word != 0 && [marks.minute, marks.mile].contains(&a.word))
     }
 
     /// True if atoms `start..end` are the digits of one's own callsign, or as many at the end.

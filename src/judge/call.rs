@@ -90,7 +90,14 @@ pub fn judge_call(
             {
                 let hints = needs.hints(said, &text);
                 let phrases: Vec<u16> = phrase.into_iter().collect();
-                heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, &phrases);
+                heard.read(
+                    rules,
+                    reply,
+                    Speaker::Pilot,
+                    Some(&situation.callsign),
+                    &hints,
+                    (&phrases, phrases.len()),
+                );
             }
             repair::repair(rules, heard);
             let moves = moves(rules, heard);

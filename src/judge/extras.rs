@@ -109,12 +109,10 @@ impl Case<'_> {
 
     /// True if an instruction that was read back right includes this one.
     fn included(&self, instruction: u16) -> bool {
-        self.needs
-            .list
-            .iter()
-            .filter(|n| n.matched.is_some())
-            .filter_map(|n| n.heard.phrase)
-            .any(|p| self.rules.phrases[p as usize].includes.contains(&instruction))
+        self.needs.list.iter().filter(|n| n.matched.is_some()).filter_map(|n| n.heard.phrase).any(|p| {
+            let phrase = &self.rules.phrases[p as usize];
+            phrase.includes.contains(&instruction) || phrase.instruction_id == instruction && instruction != 0
+        })
     }
 
     /// Wind, traffic and news read back.

@@ -46,7 +46,7 @@ pub struct Situation {
 #[must_use]
 pub fn judge(rules: &RuleSet, situation: &Situation, say: &str, reply: &str) -> Judgement {
     with_parsed(|said| {
-        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], &[]);
+        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], (&[], 0));
         with_parsed(|heard| judge_parsed(rules, situation, say, said, reply, heard, true))
     })
 }
@@ -54,7 +54,7 @@ pub fn judge(rules: &RuleSet, situation: &Situation, say: &str, reply: &str) -> 
 /// [`judge`] without the lists of what was said and heard: for batches.
 pub(crate) fn judge_findings(rules: &RuleSet, situation: &Situation, say: &str, reply: &str) -> Judgement {
     with_parsed(|said| {
-        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], &[]);
+        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], (&[], 0));
         with_parsed(|heard| judge_parsed(rules, situation, say, said, reply, heard, false))
     })
 }
@@ -70,7 +70,7 @@ pub fn judge_addressed(rules: &RuleSet, say: &str, reply: &str) -> Option<Judgem
 #[must_use]
 pub fn addressed(rules: &RuleSet, say: &str) -> Option<Callsign> {
     with_parsed(|parsed| {
-        parsed.read(rules, say, Speaker::Controller, None, &[], &[]);
+        parsed.read(rules, say, Speaker::Controller, None, &[], (&[], 0));
         parse::callsign_of(parsed, say, Speaker::Controller)
     })
 }
@@ -79,7 +79,7 @@ pub fn addressed(rules: &RuleSet, say: &str) -> Option<Callsign> {
 #[must_use]
 pub fn speaker(rules: &RuleSet, text: &str) -> Option<Callsign> {
     with_parsed(|parsed| {
-        parsed.read(rules, text, Speaker::Pilot, None, &[], &[]);
+        parsed.read(rules, text, Speaker::Pilot, None, &[], (&[], 0));
         parse::callsign_of(parsed, text, Speaker::Pilot)
     })
 }
@@ -112,8 +112,8 @@ fn judge_parsed(
     let needs = Needs::of(rules, situation, said);
     {
         let hints = needs.hints(said, say);
-        let phrases = needs.phrases(rules);
-        heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, &phrases);
+        let (phrases, exact) = needs.phrases(rules);
+        heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, (&phrases, exact));
     }
     repair::repair(rules, heard);
     let moves = moves(rules, heard);

@@ -127,6 +127,12 @@ fn clause_words(case: &Case<'_>, heard: &Heard, words: &mut Vec<u16>) {
 
 /// Appends a word, with a space unless the part begins here.
 fn push_word(out: &mut String, start: usize, word: &str) {
+    if word == "," {
+        if out.len() > start && !out.ends_with(',') {
+            out.push(',');
+        }
+        return;
+    }
     if out.len() > start && !word.is_empty() {
         out.push(' ');
     }

@@ -192,16 +192,23 @@ impl Needs {
         out
     }
 
-    /// Phrases of the transmission.
-    pub(crate) fn phrases(&self, rules: &RuleSet) -> Vec<u16> {
-        let mut out: Vec<u16> = Vec::with_capacity(4);
+    /// Phrases of the transmission, then others with the same instructions; how many of the first.
+    pub(crate) fn phrases(&self, rules: &RuleSet) -> (Vec<u16>, usize) {
+        let mut out: Vec<u16> = Vec::with_capacity(8);
         for phrase in self.list.iter().filter_map(|n| n.heard.phrase) {
             if !out.contains(&phrase) {
                 out.push(phrase);
-                out.extend(&rules.siblings[phrase as usize]);
             }
         }
-        out
+        let exact = out.len();
+        for k in 0..exact {
+            for &sibling in &rules.siblings[out[k] as usize] {
+                if !out.contains(&sibling) {
+                    out.push(sibling);
+                }
+            }
+        }
+        (out, exact)
     }
 
     /// True if the transmission asks for a read-back.

@@ -71,6 +71,8 @@ const FRAGMENT: i32 = 5;
 const VARIANT: i32 = 1;
 const BARE_SLOT: i32 = 3;
 const INSIDE_FILLER: i32 = 1;
+/// Punctuation inside a phrase.
+const PAUSE: i32 = 3;
 const STUTTER: i32 = 3;
 pub(super) const SLIP: i32 = 3;
 const OWN: i32 = -12;
@@ -141,7 +143,7 @@ pub(crate) fn cover(
     speaker: Speaker,
     own: Option<&Callsign>,
     hints: &[Hint<'_>],
-    phrases: &[u16],
+    (phrases, exact): (&[u16], usize),
 ) {
     crate::text::token::tokenize(&rules.lexicon, text, &mut scratch.atoms);
     scratch.atoms.truncate(MOST_ATOMS);
@@ -174,6 +176,7 @@ pub(crate) fn cover(
         pilot: speaker == Speaker::Pilot,
         hints,
         phrases,
+        exact,
         owed: hints.iter().map(|h| h.element).collect(),
     };
     work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
@@ -208,6 +211,8 @@ pub(super) struct Work<'a> {
     hints: &'a [Hint<'a>],
     /// Phrases of the transmission that this text answers.
     phrases: &'a [u16],
+    /// How many of them were transmitted; the others have the same instruction.
+    exact: usize,
     /// Elements that were transmitted.
     owed: Vec<Element>,
 }
@@ -364,6 +369,8 @@ impl Work<'_> {
             let within = Within { data, start: i, depth };
             self.walk_slot(within, root, i, 0, 0, &mut found);
         }
+        // The longest first: of two ways at the same price the first counts.
+        found.sort_by_key(|m| std::cmp::Reverse(m.end));
         let first = u32::try_from(self.s.matches.len()).unwrap_or(u32::MAX);
         let count = u16::try_from(found.len()).unwrap_or(u16::MAX);
         self.s.matches.extend_from_slice(&found);
@@ -373,7 +380,15 @@ impl Work<'_> {
     }
 
     /// Walks a slot of the grammar from atom `at` and notes each form that ends.
-    fn walk_slot(&mut self, within: Within, state: u32, at: usize, form: u32, cost: u8, out: &mut Vec<Match>) {
+    fn walk_slot(
+        &mut self,
+        within: Within,
+        state: u32,
+        at: usize,
+        form: u32,
+        cost: u8,
+        out: &mut Vec<Match>,
+    ) {
         let rules = self.rules;
         for accept in rules.automaton.accepts(state) {
             if at > within.start {
@@ -401,6 +416,7 @@ impl Work<'_> {
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
+        let cost = cost.saturating_add(if at > within.start && atom.is(BREAK) { 3 } else { 0 });
         if atom.word != 0
             && let Some(next) = rules.automaton.word(state, atom.word)
         {
@@ -438,12 +454,12 @@ impl Work<'_> {
             }
         }
         // A value of an instruction that was just given may be missing in the answer.
-        if !path.cut && at > self.start && path.telling && !self.phrases.is_empty() {
+        if !path.cut && at > self.start && !self.phrases.is_empty() {
             self.cut(state, at, cost, path);
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
-        let pause = i32::from(at > self.start && atom.is(BREAK));
+        let pause = if at > self.start && atom.is(BREAK) { PAUSE } else { 0 };
         let mut stepped = false;
         let telling = |word| path.telling || !self.view.marks.is_small(word);
         if atom.word != 0
@@ -477,7 +493,12 @@ impl Work<'_> {
                 let clear = found.form & form::CLEAR != 0;
                 let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
                 let awaited = self.awaited(symbol, &found);
-                let mut price = if awaited { -1 } else { i32::from(found.cost) + bare };
+                // What makes a number doubtful does not count where just this number was expected.
+                let mut price = match (awaited, found.slot) {
+                    (true, SlotRef::Builtin(_)) => -1,
+                    (true, SlotRef::Data(_)) => i32::from(found.cost) - 1,
+                    _ => i32::from(found.cost) + bare,
+                };
                 // A pilot's station without its function is any word, unless it was just named.
                 if self.pilot
                     && matches!(found.value, Value::Unit(_, 0))
@@ -500,6 +521,7 @@ impl Work<'_> {
                     && atom.word != 0
                     && last.word == atom.word
                     && last.span != atom.span
+                    && !atom.is(BREAK)
                 {
                     self.walk(state, at + 1, cost + STUTTER, path);
                 }
@@ -563,7 +585,8 @@ impl Work<'_> {
                 return;
             }
         }
-        let asked = self.phrases.contains(&accept.phrase);
+        let place = self.phrases.iter().position(|&p| p == accept.phrase);
+        let asked = place.is_some();
         if path.cut && !(asked && path.telling && kind == PhraseKind::Instruction) {
             return;
         }
@@ -577,10 +600,11 @@ impl Work<'_> {
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };
         let unasked = accept.reply && !asked && !self.phrases.is_empty();
-        let asked = match (asked, unasked) {
-            (true, _) => ASKED,
-            (_, true) => UNASKED,
-            _ => 0,
+        let asked = match place {
+            Some(place) if place < self.exact => ASKED,
+            Some(_) => ASKED + 1,
+            None if unasked => UNASKED,
+            None => 0,
         };
         let total = base + cost + variant + asked + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {

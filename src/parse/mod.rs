@@ -76,7 +76,7 @@ impl Parsed {
         speaker: Speaker,
         own: Option<&Callsign>,
         hints: &[Hint<'_>],
-        phrases: &[u16],
+        phrases: (&[u16], usize),
     ) {
         cover::cover(rules, &mut self.s, text, speaker, own, hints, phrases);
         self.list(rules, hints, speaker);
@@ -164,7 +164,7 @@ impl Parsed {
 #[must_use]
 pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
     with_parsed(|parsed| {
-        parsed.read(rules, text, speaker, None, &[], &[]);
+        parsed.read(rules, text, speaker, None, &[], (&[], 0));
         let callsign = callsign_of(parsed, text, speaker).map(|c| c.written());
         let items = parsed.heard.iter().map(|h| item(rules, parsed, text, h)).collect();
         let mut unparsed: Vec<Span> = Vec::new();
@@ -197,7 +197,7 @@ pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
 #[must_use]
 pub fn phrases(rules: &RuleSet, text: &str, speaker: Speaker) -> Vec<String> {
     with_parsed(|parsed| {
-        parsed.read(rules, text, speaker, None, &[], &[]);
+        parsed.read(rules, text, speaker, None, &[], (&[], 0));
         let mut out: Vec<String> = Vec::new();
         for cover in &parsed.s.covers {
             if let Piece::Phrase { accept, .. } = cover.piece {

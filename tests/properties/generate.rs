@@ -13,46 +13,62 @@ use std::sync::Arc;
 
 /// One value in its forms.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Value {
-    pub canonical: String,
-    pub spoken: String,
-    pub typed: String,
+pub(crate) struct Value {
+    pub(crate) canonical: String,
+    pub(crate) spoken: String,
+    pub(crate) typed: String,
 }
 
 /// A piece of a clause.
 #[derive(Debug, Clone)]
-pub enum Piece {
+pub(crate) enum Piece {
     Word(String),
     Slot { element: Option<Element>, slot: String, value: Value },
 }
 
 /// A phrase with its choices made.
 #[derive(Debug, Clone)]
-pub struct Clause {
-    pub phrase: String,
-    pub pieces: Vec<Piece>,
+pub(crate) struct Clause {
+    pub(crate) phrase: String,
+    pub(crate) pieces: Vec<Piece>,
 }
 
 impl Clause {
-    pub fn text(&self, typed: bool) -> String {
+    pub(crate) fn text(&self, typed: bool) -> String {
         let words = self.pieces.iter().map(|p| match p {
             Piece::Word(word) => word.as_str(),
-            Piece::Slot { value, .. } => if typed { &value.typed } else { &value.spoken },
+            Piece::Slot { value, .. } => {
+                if typed {
+                    &value.typed
+                } else {
+                    &value.spoken
+                }
+            }
         });
         words.collect::<Vec<_>>().join(" ")
     }
 
+    /// Two numbers with no word between them: nobody can tell them apart.
+    pub(crate) fn runs_on(&self) -> bool {
+        self.pieces.windows(2).any(|w| match w {
+            [Piece::Slot { value: a, .. }, Piece::Slot { value: b, .. }] => {
+                ends_in_number(&a.spoken) && begins_with_number(&b.spoken)
+            }
+            _ => false,
+        })
+    }
+
     /// The clause without piece `i`.
-    pub fn without(&self, i: usize) -> Self {
+    pub(crate) fn without(&self, i: usize) -> Self {
         let mut new = self.clone();
         new.pieces.remove(i);
         new
     }
 }
 
-pub struct Generator {
-    pub rules: Arc<RuleSet>,
-    pub standard: Standard,
+pub(crate) struct Generator {
+    pub(crate) rules: Arc<RuleSet>,
+    pub(crate) standard: Standard,
     rng: ChaCha8Rng,
     slots: HashMap<String, Vec<(String, Vec<Node>)>>,
     patterns: Vec<(usize, Node)>,
@@ -60,11 +76,24 @@ pub struct Generator {
 
 const POINTS: [&str; 6] = ["TARNO", "MERLO", "DUNLI", "SKEVA", "HOLMA", "BIRLA"];
 const PLACES: [&str; 4] = ["Tarnmoor", "Holmfell", "Brackwater", "Skerrow"];
-const CALLSIGNS: [&str; 6] = ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "QZ-ABD", "Marlpit 365"];
+const CALLSIGNS: [&str; 6] =
+    ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "QZ-ABD", "Marlpit 365"];
+pub(crate) fn is_number(word: &str) -> bool {
+    digits("0123456789").split(' ').any(|d| d == word) || word.bytes().all(|b| b.is_ascii_digit())
+}
+
+pub(crate) fn ends_in_number(text: &str) -> bool {
+    text.split(' ').next_back().is_some_and(is_number)
+}
+
+fn begins_with_number(text: &str) -> bool {
+    text.split(' ').next().is_some_and(is_number)
+}
+
 const LETTERS: &[u8] = b"ABCDEFGHJKLMNPRSTVWYZ";
 
 impl Generator {
-    pub fn new(standard: Standard, seed: u64) -> Self {
+    pub(crate) fn new(standard: Standard, seed: u64) -> Self {
         let rules = RuleSet::builtin(standard);
         let files = hearback::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
         let book: Book = load::load(files, standard).expect("the grammar is sound");
@@ -88,7 +117,7 @@ impl Generator {
         Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(seed), slots, patterns }
     }
 
-    pub fn below(&mut self, n: usize) -> usize {
+    pub(crate) fn below(&mut self, n: usize) -> usize {
         usize::try_from(self.rng.next_u64() % u64::try_from(n).unwrap()).unwrap()
     }
 
@@ -96,24 +125,25 @@ impl Generator {
         all[self.below(all.len())]
     }
 
-    pub fn phrase(&self, clause: &Clause) -> &Phrase {
+    pub(crate) fn phrase(&self, clause: &Clause) -> &Phrase {
         self.rules.phrase(&clause.phrase).expect("made from it")
     }
 
-    pub fn callsign(&mut self) -> Callsign {
+    pub(crate) fn callsign(&mut self) -> Callsign {
         Callsign::parse(self.pick(&CALLSIGNS)).expect("a callsign")
     }
 
     /// A random clause of a controller's instruction.
-    pub fn clause(&mut self) -> Clause {
+    pub(crate) fn clause(&mut self) -> Clause {
         loop {
             let k = self.below(self.patterns.len());
             let (index, node) = self.patterns[k].clone();
             let phrase = self.rules.phrases()[index].id.to_string();
             let mut pieces = Vec::new();
             self.expand(&node, &mut pieces, 0);
-            if !pieces.is_empty() {
-                return Clause { phrase, pieces };
+            let clause = Clause { phrase, pieces };
+            if !clause.pieces.is_empty() && !clause.runs_on() {
+                return clause;
             }
         }
     }
@@ -139,14 +169,19 @@ impl Generator {
     }
 
     /// A random value of a slot.
-    pub fn value(&mut self, slot: &str, depth: usize) -> Value {
+    pub(crate) fn value(&mut self, slot: &str, depth: usize) -> Value {
         if let Some(forms) = self.slots.get(slot) {
             let k = usize::try_from(self.rng.next_u64() % forms.len() as u64).unwrap();
             let (canonical, says) = self.slots[slot][k].clone();
             let says = says[self.below(says.len())].clone();
-            let mut pieces = Vec::new();
-            self.expand(&says, &mut pieces, depth + 1);
-            let clause = Clause { phrase: String::new(), pieces };
+            let clause = loop {
+                let mut pieces = Vec::new();
+                self.expand(&says, &mut pieces, depth + 1);
+                let clause = Clause { phrase: String::new(), pieces };
+                if !clause.runs_on() {
+                    break clause;
+                }
+            };
             let mut canonical = canonical;
             for piece in &clause.pieces {
                 if let Piece::Slot { slot, value, .. } = piece {
@@ -157,7 +192,11 @@ impl Generator {
         }
         let s = self.standard;
         let us = s == Standard::Us;
-        let both = |element, canonical: String, typed: String| Value { spoken: spoken(s, element, &canonical), canonical, typed };
+        let both = |element, canonical: String, typed: String| Value {
+            spoken: spoken(s, element, &canonical),
+            canonical,
+            typed,
+        };
         let plain = |canonical: String, spoken: String, typed: String| Value { canonical, spoken, typed };
         match slot {
             "runway" => {
@@ -172,7 +211,11 @@ impl Generator {
                     both(Element::Level, format!("FL{n:03}"), format!("FL{n}"))
                 } else {
                     let n = (self.below(160) + 10) * 100;
-                    both(Element::Level, format!("{n}ft"), if s == Standard::Uk { format!("altitude {n} ft") } else { format!("{n} ft") })
+                    both(
+                        Element::Level,
+                        format!("{n}ft"),
+                        if s == Standard::Uk { format!("altitude {n} ft") } else { format!("{n} ft") },
+                    )
                 }
             }
             "heading" => {
@@ -198,7 +241,8 @@ impl Generator {
                 both(Element::Frequency, canonical.clone(), canonical)
             }
             "squawk" => {
-                let code: String = (0..4).map(|_| char::from(b'0' + u8::try_from(self.below(8)).unwrap())).collect();
+                let code: String =
+                    (0..4).map(|_| char::from(b'0' + u8::try_from(self.below(8)).unwrap())).collect();
                 both(Element::Squawk, code.clone(), code)
             }
             "altimeter" if us => {
@@ -228,7 +272,11 @@ impl Generator {
                 both(Element::Stand, n.clone(), format!("stand {n}"))
             }
             "holding_point" => {
-                let mark = format!("{}{}", char::from(LETTERS[self.below(LETTERS.len())]), self.pick(&["", "1", "2", "3"]));
+                let mark = format!(
+                    "{}{}",
+                    char::from(LETTERS[self.below(LETTERS.len())]),
+                    self.pick(&["", "1", "2", "3"])
+                );
                 let said = spoken(Standard::Icao, Element::HoldingPoint, &mark);
                 plain(mark.clone(), said, format!("holding point {mark}"))
             }
@@ -253,7 +301,12 @@ impl Generator {
                 plain(name.clone(), name.clone(), name)
             }
             "procedure" => {
-                let name = format!("{} {}{}", self.pick(&POINTS), self.below(9) + 1, char::from(LETTERS[self.below(LETTERS.len())]));
+                let name = format!(
+                    "{} {}{}",
+                    self.pick(&POINTS),
+                    self.below(9) + 1,
+                    char::from(LETTERS[self.below(LETTERS.len())])
+                );
                 both(Element::Sid, name.clone(), name)
             }
             "airway" => {
@@ -261,7 +314,11 @@ impl Generator {
                 plain(format!("L{n}"), format!("Lima {}", digits(&n.to_string())), format!("L{n}"))
             }
             "unit" => {
-                let name = format!("{} {}", self.pick(&PLACES), self.pick(&["Tower", "Ground", "Approach", "Departure", "Control"]));
+                let name = format!(
+                    "{} {}",
+                    self.pick(&PLACES),
+                    self.pick(&["Tower", "Ground", "Approach", "Departure", "Control"])
+                );
                 plain(name.clone(), name.clone(), name)
             }
             "distance" => {
@@ -278,7 +335,11 @@ impl Generator {
                 plain(canonical, said.clone(), said)
             }
             "aircraft" => {
-                let (canonical, said) = [("A320", "A three two zero"), ("737", "seven three seven"), ("E190", "E one niner zero")][self.below(3)];
+                let (canonical, said) = [
+                    ("A320", "A three two zero"),
+                    ("737", "seven three seven"),
+                    ("E190", "E one niner zero"),
+                ][self.below(3)];
                 plain(canonical.into(), said.into(), canonical.into())
             }
             "callsign" => {

@@ -58,7 +58,7 @@ impl View<'_> {
     pub(super) fn stand(&self, i: usize, out: &mut Vec<Match>) {
         let marked = self.marks.is_stand(self.word(i));
         let from = i + usize::from(marked);
-        if !marked && !self.is_digit(from) {
+        if !marked && !self.is_digit(from) || marked && self.at(from).is_some_and(|a| a.is(BREAK)) {
             return;
         }
         if !self.starts(from) {

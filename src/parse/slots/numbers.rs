@@ -17,6 +17,13 @@ impl View<'_> {
         if !self.cut(from + len) {
             return;
         }
+        let next = self.word(from + len);
+        if !marked
+            && next != 0
+            && [self.marks.minute, self.marks.mile, self.marks.degrees, self.marks.feet].contains(&next)
+        {
+            return;
+        }
         let number = u8::try_from(run.number(0, len)).unwrap_or(99);
         if number == 0 || (!marked && number > 36) {
             return;
