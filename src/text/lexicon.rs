@@ -287,7 +287,7 @@ impl Lexicon {
     /// and no second candidate. Numerals and letters are never guessed.
     #[must_use]
     pub fn slip(&self, word: &str, hash: u64) -> Option<Entry> {
-        if word.len() < SHORTEST_SLIP || !word.is_ascii() {
+        if !(SHORTEST_SLIP..=LONGEST_SLIP).contains(&word.len()) || !word.is_ascii() {
             return None;
         }
         thread_local! {
@@ -332,6 +332,8 @@ impl Lexicon {
 
 /// Words of fewer letters are not corrected: too many words are one letter away.
 const SHORTEST_SLIP: usize = 4;
+/// No word of the vocabulary is longer.
+const LONGEST_SLIP: usize = 24;
 
 fn for_deletions(word: &str, mut each: impl FnMut(u64)) {
     for skip in 0..word.len() {

@@ -156,7 +156,7 @@ impl View<'_> {
                 altitude_form | round | unit | clear,
                 vague,
             );
-            if feet <= 900 && feet % 100 == 0 && unit == 0 && !altitude {
+            if feet <= 400 && unit == 0 && !altitude {
                 let value = Value::FlightLevel(small(feet));
                 self.found(out, [i, from, to, to], value, round | HUNDRED, 1);
             }
