@@ -121,12 +121,18 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
 /// use hearback::feedback::slip;
 /// assert_eq!(slip("4421", "4412"), Some("two digits changed places"));
 /// assert_eq!(slip("27L", "27R"), Some("the other side"));
+/// assert_eq!(slip("TARNO 1A", "TARNO 1B"), Some("another letter"));
 /// ```
 #[must_use]
 pub fn slip(expected: &str, given: &str) -> Option<&'static str> {
     let digits = |text: &str| -> Vec<u8> { text.bytes().filter(u8::is_ascii_digit).collect() };
     let side = |text: &str| text.chars().next_back().filter(|c| matches!(c, 'L' | 'C' | 'R'));
     let (here, there) = (digits(expected), digits(given));
+    let letters = |text: &str| -> Vec<u8> { text.bytes().filter(u8::is_ascii_alphabetic).collect() };
+    if !here.is_empty() && here == there && here.len() == 1 && letters(expected).len() == letters(given).len()
+    {
+        return Some("another letter");
+    }
     if !here.is_empty() && here == there {
         return match (side(expected), side(given)) {
             (Some(_), Some(_)) => Some("the other side"),

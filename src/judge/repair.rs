@@ -1,7 +1,7 @@
 //! Self-correction: "correction", "disregard", "I say again" — the last word counts.
 
 use crate::element::Element;
-use crate::parse::slots::View;
+use crate::parse::slots::{View, form};
 use crate::parse::{Heard, Parsed};
 use crate::rules::{RuleSet, SlotRef};
 
@@ -74,7 +74,14 @@ fn replace(parsed: &mut Parsed, i: usize, instructions: bool) {
             continue;
         }
         if let Some(old) = parsed.heard.iter().rposition(|h| (h.at as usize) < i && h.element == element) {
-            parsed.heard.remove(old);
+            let old = parsed.heard.remove(old);
+            // The words of the value corrected need not be said again.
+            let said = form::MARK | form::CLEAR | form::UNIT | form::ALTITUDE;
+            let words = old.slot.map_or(0, |s| s.1.form & said);
+            let new = parsed.heard.iter_mut().find(|h| h.at as usize > i && h.element == element);
+            if let Some((_, found)) = new.and_then(|h| h.slot.as_mut()) {
+                found.form |= words;
+            }
         }
     }
 }
