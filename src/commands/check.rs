@@ -76,7 +76,7 @@ fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
     let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
     let shown = path.to_string_lossy().replace('\\', "/");
     let own = format!("{}/{file}", standard.name());
-    let placed = if shown.ends_with(&own) { shown.clone() } else { format!("{shown}@{own}") };
+    let placed = if shown.ends_with(&own) { shown.clone() } else { format!("{shown}@/{own}") };
     let mut files: Vec<(&str, &[u8])> = crate::grammar::builtin_files()
         .iter()
         .filter(|f| !f.0.ends_with(&format!("/{own}")))
