@@ -118,7 +118,7 @@ impl Generator {
     }
 
     pub(crate) fn below(&mut self, n: usize) -> usize {
-        usize::try_from(self.rng.next_u64() % u64::try_from(n).unwrap()).unwrap()
+        usize::try_from(self.rng.next_u64() % n as u64).expect("below n")
     }
 
     fn pick<'a>(&mut self, all: &[&'a str]) -> &'a str {
@@ -171,7 +171,7 @@ impl Generator {
     /// A random value of a slot.
     pub(crate) fn value(&mut self, slot: &str, depth: usize) -> Value {
         if let Some(forms) = self.slots.get(slot) {
-            let k = usize::try_from(self.rng.next_u64() % forms.len() as u64).unwrap();
+            let k = usize::try_from(self.rng.next_u64() % forms.len() as u64).expect("below the length");
             let (canonical, says) = self.slots[slot][k].clone();
             let says = says[self.below(says.len())].clone();
             let clause = loop {
@@ -220,7 +220,7 @@ impl Generator {
             }
             "heading" => {
                 let n = (self.below(72) + 1) * 5;
-                let degrees = if s == Standard::Uk && n % 10 == 0 { " degrees" } else { "" };
+                let degrees = if s == Standard::Uk && n.is_multiple_of(10) { " degrees" } else { "" };
                 both(Element::Heading, format!("{n:03}"), format!("heading {n:03}{degrees}"))
             }
             "degrees" => {
@@ -241,8 +241,9 @@ impl Generator {
                 both(Element::Frequency, canonical.clone(), canonical)
             }
             "squawk" => {
-                let code: String =
-                    (0..4).map(|_| char::from(b'0' + u8::try_from(self.below(8)).unwrap())).collect();
+                let code: String = (0..4)
+                    .map(|_| char::from(b'0' + u8::try_from(self.below(8)).expect("below 8")))
+                    .collect();
                 both(Element::Squawk, code.clone(), code)
             }
             "altimeter" if us => {
