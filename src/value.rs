@@ -118,7 +118,7 @@ pub fn unpack_taxiway(packed: u16) -> String {
 /// The channel a spoken frequency means: two digits after the decimal can stand for a 25 kHz channel
 /// (`.97` is `.975`), one digit for hundreds.
 ///
-/// Source: Annex 10 Volume II, 5.2.1.7.3.4 (channel designators); JO 7110.65 2-4-17 [memory].
+/// Source: Annex 10 Volume II, 5.2.1.7.3.4 (channel designators); JO 7110.65 2-4-17, from memory.
 #[must_use]
 pub fn channel(megahertz: u32, decimals: &[u8]) -> Option<u32> {
     let tail = match *decimals {

@@ -50,7 +50,7 @@ marks! {
 
 /// Words before the number of a stand.
 pub(crate) const STANDS: &[&str] = &["stand", "gate", "bay", "parking"];
-/// Function suffixes of a station. Source: PANS-ATM, Annex 10 Volume II 5.2.1.7.1.2 [memory].
+/// Function suffixes of a station. Source: PANS-ATM, Annex 10 Volume II 5.2.1.7.1.2, from memory.
 pub(crate) const FUNCTIONS: &[&str] = &[
     "tower",
     "ground",
