@@ -265,6 +265,58 @@ fn a_changed_value_is_wrong_and_nothing_else_is() {
     );
 }
 
+/// Two values of one element, of different instructions, each of which must be read back.
+fn exchangeable(g: &Generator, clauses: &[Clause]) -> Option<((usize, usize), (usize, usize))> {
+    let [a, b] = clauses else { return None };
+    let (first, second) = (required(g, a), required(g, b));
+    let slot = |c: &Clause, i: usize| match &c.pieces[i] {
+        Piece::Slot { slot, value, .. } => (slot.clone(), value.canonical.clone()),
+        _ => unreachable!(),
+    };
+    let pairs = first.iter().flat_map(|x| second.iter().map(move |y| (x, y)));
+    let mut pairs = pairs.filter(|(x, y)| {
+        let (p, q) = (slot(a, x.0), slot(b, y.0));
+        x.1 == y.1 && p.0 == q.0 && p.1 != q.1 && x.1 != Element::Unit
+    });
+    pairs.next().map(|(x, y)| ((0, x.0), (1, y.0)))
+}
+
+#[test]
+fn values_exchanged_between_two_instructions_are_wrong() {
+    let mut report = Report::default();
+    for standard in Standard::ALL {
+        let mut g = Generator::new(standard, 7);
+        let rules = g.rules.clone();
+        for i in 0..2 * cases() {
+            let made = make(&mut g, 2);
+            let Some((x, y)) = exchangeable(&g, &made.clauses) else { continue };
+            let mut clauses = made.clauses.clone();
+            let piece = |at: (usize, usize)| made.clauses[at.0].pieces[at.1].clone();
+            let value = |at| match piece(at) {
+                Piece::Slot { value, .. } => value,
+                _ => unreachable!(),
+            };
+            for (at, from) in [(x, y), (y, x)] {
+                let Piece::Slot { value: v, .. } = &mut clauses[at.0].pieces[at.1] else { unreachable!() };
+                *v = value(from);
+            }
+            let Piece::Slot { element: Some(element), .. } = piece(x) else { unreachable!() };
+            let read = |at| is_read(&rules, &made.say, element, &value(at).canonical);
+            if !read(x) || !read(y) || clauses.iter().any(Clause::runs_on) {
+                continue;
+            }
+            let reply = read_back(&clauses, i % 2 == 0, &made.me.callsign, standard);
+            let judged = judge(&rules, &made.me, &made.say, &reply);
+            report.tried += 1;
+            if judged.verdict != Verdict::Incorrect {
+                let wanted = format!("{element} wrong twice");
+                report.fail(&made.clauses, told(&made.say, &reply, standard, &wanted, &judged));
+            }
+        }
+    }
+    report.settle("exchanged values are wrong", &[]);
+}
+
 #[test]
 fn a_dropped_element_is_missing_and_nothing_is_wrong() {
     let mut report = Report::default();

@@ -71,6 +71,9 @@ impl Case<'_> {
                     && o.matched.is_some_and(|i| self.heard.heard[i].clause == h.clause)
             })
         };
+        if pass > 0 && self.contradicted(need, used) {
+            return None;
+        }
         let candidates = self.heard.heard.iter().enumerate().filter(|(i, h)| {
             let close = match pass {
                 0 => h.phrase.is_some() && h.phrase == need.heard.phrase,
@@ -81,9 +84,41 @@ impl Case<'_> {
                 }
                 _ => need.heard.slot.is_some(),
             };
-            !used[*i] && close && (self.answers(h) || pass == 2 && h.slot.is_some()) && self.same(need, h)
+            !used[*i]
+                && close
+                && (self.answers(h) || pass == 2 && h.slot.is_some())
+                && self.same(need, h)
+                && !self.owned_elsewhere(need, h)
         });
         candidates.min_by_key(|(i, h)| (!linked(h), *i)).map(|(i, _)| i)
+    }
+
+    /// True if the reply gives the instruction of a need with another value: no value said elsewhere
+    /// stands for it.
+    fn contradicted(&self, need: &Need, used: &[bool]) -> bool {
+        need.heard.slot.is_some()
+            && self.phrase_kind(&need.heard) == Some(PhraseKind::Instruction)
+            && self.heard.heard.iter().zip(used).any(|(h, used)| {
+                !used
+                    && h.phrase == need.heard.phrase
+                    && h.element == need.heard.element
+                    && h.slot.is_some()
+                    && !self.same(need, h)
+            })
+    }
+
+    /// True if the reply gives a value under another instruction of the transmission, which has a value
+    /// of that element of its own: values swapped between two instructions are two slips.
+    fn owned_elsewhere(&self, need: &Need, heard: &Heard) -> bool {
+        let Some(p) = heard.phrase else { return false };
+        let id = |p: u16| self.rules.phrases[p as usize].instruction_id;
+        if heard.slot.is_none()
+            || self.phrase_kind(heard) != Some(PhraseKind::Instruction)
+            || need.heard.phrase.is_none_or(|q| q == p || id(q) == id(p) && id(p) != 0)
+        {
+            return false;
+        }
+        self.needs.list.iter().any(|o| o.heard.phrase == Some(p) && o.heard.element == heard.element)
     }
 
     /// One value said once can answer the same value asked twice.
