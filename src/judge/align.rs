@@ -4,11 +4,12 @@ use super::need::Need;
 use super::{Case, judgement::Finding};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::canonical;
-use crate::parse::cover::Piece;
+use crate::parse::cover::{Cover, Piece};
 use crate::parse::slots::{Builtin, Match, View, form};
 use crate::parse::{self, Heard};
 use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
 use crate::span::Span;
+use crate::text::token::FILLER;
 use crate::value::Value;
 
 impl Case<'_> {
@@ -16,6 +17,7 @@ impl Case<'_> {
     pub(crate) fn align(&mut self) {
         let mut used = vec![false; self.heard.heard.len()];
         self.match_values(&mut used);
+        self.uncross(&mut used);
         if self.excused() {
             return;
         }
@@ -121,6 +123,35 @@ impl Case<'_> {
         self.needs.list.iter().any(|o| o.heard.phrase == Some(p) && o.heard.element == heard.element)
     }
 
+    /// Two clauses of one phrase, each answered half by one clause of the reply and half by another, were
+    /// mixed up: each keeps only the values that stand where its first value came back.
+    fn uncross(&mut self, used: &mut [bool]) {
+        let clause_of = |n: &Need| {
+            let heard = &self.heard.heard[n.matched?];
+            (n.heard.slot.is_some() && heard.phrase.is_some() && heard.phrase == n.heard.phrase)
+                .then_some(heard.clause)
+        };
+        let mut homes: Vec<(u16, u16)> = Vec::new();
+        let mut strays: Vec<(usize, u16)> = Vec::new();
+        for (n, need) in self.needs.list.iter().enumerate() {
+            let Some(clause) = clause_of(need) else { continue };
+            match homes.iter().find(|h| h.0 == need.heard.clause) {
+                None => homes.push((need.heard.clause, clause)),
+                Some(home) if home.1 != clause => strays.push((n, clause)),
+                Some(_) => {}
+            }
+        }
+        strays.retain(|&(n, clause)| {
+            let own = self.needs.list[n].heard.clause;
+            homes.iter().any(|h| h.0 != own && h.1 == clause)
+        });
+        for (n, _) in strays {
+            if let Some(i) = self.needs.list[n].matched.take() {
+                used[i] = false;
+            }
+        }
+    }
+
     /// One value said once can answer the same value asked twice.
     fn share(&mut self) {
         for n in 0..self.needs.list.len() {
@@ -144,6 +175,7 @@ impl Case<'_> {
             (None, None) => {
                 let id = |h: &Heard| h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id);
                 id(&need.heard) == id(heard)
+                    && self.negated(self.said, &need.heard) == self.negated(self.heard, heard)
             }
             (Some((_, want)), Some((_, got))) => {
                 let kin = need.heard.element == heard.element || kin(need.heard.element, heard.element);
@@ -154,6 +186,9 @@ impl Case<'_> {
     }
 
     fn same_value(&self, need: &Need, want: &Match, heard: &Heard, got: &Match) -> bool {
+        if need.heard.element == Element::Traffic && self.other_sides(want, got) {
+            return false;
+        }
         if want.value == got.value {
             return true;
         }
@@ -166,11 +201,39 @@ impl Case<'_> {
                 n == u32::from(m)
             }
             (Value::Time(h, m), Value::Time(i, n)) => m == n && (h == i || h == 255 || i == 255),
-            (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => self
-                .aircraft_of(self.said, &need.heard)
-                .is_some_and(|a| Some(a) == self.aircraft_of(self.heard, heard)),
+            (Value::Form(..), Value::Form(..)) if need.heard.element == Element::Traffic => {
+                let aircraft = self.aircraft_of(self.said, &need.heard);
+                aircraft.is_some() && aircraft == self.aircraft_of(self.heard, heard)
+            }
             _ => false,
         }
+    }
+
+    /// True if *not* or *never* stands right before the words of an instruction, outside every phrase.
+    fn negated(&self, parsed: &parse::Parsed, heard: &Heard) -> bool {
+        let covers = &parsed.s.covers[..usize::from(heard.clause)];
+        let filler = |c: &Cover| parsed.s.atoms[c.start as usize].is(FILLER);
+        let before = covers.iter().rev().find(|c| !(matches!(c.piece, Piece::Skip) && filler(c)));
+        before.is_some_and(|c| {
+            let word = parsed.s.atoms[c.start as usize].word;
+            matches!(c.piece, Piece::Skip) && self.rules.marks.is_negation(word)
+        })
+    }
+
+    /// The sides that a traffic description names, in order: *left to right*.
+    fn sides<'p>(&'p self, parsed: &'p parse::Parsed, found: &Match) -> impl Iterator<Item = u16> + 'p {
+        let marks = &self.rules.marks;
+        parsed.s.atoms[found.start as usize..found.end as usize]
+            .iter()
+            .map(|a| a.word)
+            .filter(move |&w| w != 0 && (w == marks.left || w == marks.right))
+    }
+
+    /// True if both descriptions of traffic name sides, and not the same ones.
+    fn other_sides(&self, want: &Match, got: &Match) -> bool {
+        self.sides(self.said, want).next().is_some()
+            && self.sides(self.heard, got).next().is_some()
+            && !self.sides(self.said, want).eq(self.sides(self.heard, got))
     }
 
     /// The aircraft type inside a traffic description.
@@ -339,11 +402,13 @@ impl Case<'_> {
                 }
             }
             (Value::Form(s, ..), Value::Form(t, ..)) if need.heard.element == Element::Traffic && s == t => {
-                let vague = |v: Option<Value>| {
-                    matches!(v, None | Some(Value::Aircraft(0)))
-                        || matches!(v, Some(Value::Aircraft(a)) if a >> 40 != 0)
+                let aircraft = self.aircraft_of(self.said, &need.heard).is_some();
+                let vague = match self.aircraft_of(self.heard, heard) {
+                    None => aircraft,
+                    Some(Value::Aircraft(a)) => a == 0 || a >> 40 != 0,
+                    Some(_) => false,
                 };
-                if vague(self.aircraft_of(self.heard, heard)) { Fault::Missing } else { Fault::Wrong }
+                if vague { Fault::Missing } else { Fault::Wrong }
             }
             (Value::Form(s, f, _), Value::Form(t, g, _))
                 if need.heard.element == Element::Hold && s == t && f != g =>

@@ -45,7 +45,7 @@ marks! {
     point "point"; position "position"; intersection "intersection"; and "and"; then "then"; via "via";
     taxiway "taxiway"; upper "upper"; kopter "kopter"; surface "surface"; wind "wind"; calm "calm"; at "at";
     gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
-    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super";
+    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; not "not"; never "never"; dont "dont";
 }
 
 /// Words before the number of a stand.
@@ -92,6 +92,10 @@ const SMALL: &[&str] = &[
 ];
 
 impl Marks {
+    /// True for the words that turn what follows into its opposite.
+    pub(crate) fn is_negation(&self, word: WordId) -> bool {
+        word != 0 && [self.not, self.never, self.dont].contains(&word)
+    }
     /// True for *to*, *at*, *the* and the like.
     pub(crate) fn is_small(&self, word: WordId) -> bool {
         self.small.get(word as usize).copied().unwrap_or(false)
