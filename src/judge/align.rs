@@ -27,6 +27,7 @@ impl Case<'_> {
         self.wrong_bare();
         self.missing();
         self.extras(&used);
+        self.second_values(&used);
         self.unrequested(&used);
         self.forms();
     }
@@ -39,6 +40,15 @@ impl Case<'_> {
     /// report or request.
     fn answers(&self, heard: &Heard) -> bool {
         !matches!(self.phrase_kind(heard), Some(PhraseKind::Call | PhraseKind::Move))
+    }
+
+    /// True for a level that the pilot says he is passing or leaving: it is not the one he is cleared to.
+    fn is_own_level(&self, heard: &Heard) -> bool {
+        heard.element == Element::Level
+            && heard.phrase.is_some_and(|p| {
+                let phrase = &self.rules.phrases[p as usize];
+                phrase.by_pilot && phrase.kind == PhraseKind::Move && phrase.duty(Element::Level) == Duty::None
+            })
     }
 
     pub(crate) fn family(&self, heard: &Heard) -> Option<u16> {
@@ -88,7 +98,7 @@ impl Case<'_> {
             };
             !used[*i]
                 && close
-                && (self.answers(h) || pass == 2 && h.slot.is_some())
+                && (self.answers(h) || pass == 2 && h.slot.is_some() && !self.is_own_level(h))
                 && self.same(need, h)
                 && !self.owned_elsewhere(need, h)
         });
@@ -170,7 +180,7 @@ impl Case<'_> {
     }
 
     /// True if an element of the reply has the value of a need.
-    fn same(&self, need: &Need, heard: &Heard) -> bool {
+    pub(super) fn same(&self, need: &Need, heard: &Heard) -> bool {
         match (need.heard.slot, heard.slot) {
             (None, None) => {
                 let id = |h: &Heard| h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id);
@@ -478,13 +488,13 @@ impl Case<'_> {
     }
 
     /// True if atom `i` says what the digits before it count: minutes, miles.
-    fn counts_something(&self, i: usize) -> bool {
+    pub(super) fn counts_something(&self, i: usize) -> bool {
         let marks = &self.rules.marks;
         self.heard.s.atoms.get(i).is_some_and(|a| a.word != 0 && [marks.minute, marks.mile].contains(&a.word))
     }
 
     /// True if atoms `start..end` are the digits of one's own callsign, or as many at the end.
-    fn is_ident(&self, start: usize, end: usize) -> bool {
+    pub(super) fn is_ident(&self, start: usize, end: usize) -> bool {
         let atoms = &self.heard.s.atoms;
         let ident = &self.situation.callsign.ident;
         end > start && atoms[start..end].iter().map(|a| b'0' + a.value).eq(ident.iter().copied())

@@ -4,7 +4,10 @@ use super::Case;
 use super::judgement::Finding;
 use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
-use crate::rules::{Duty, FormRule, PhraseKind};
+use crate::parse::cover::{Cover, Piece};
+use crate::parse::slots::{View, form};
+use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
+use crate::text::token::FILLER;
 
 impl Case<'_> {
     /// Instructions and values that were never given.
@@ -63,16 +66,7 @@ impl Case<'_> {
                 continue;
             }
             // Only what would move the aircraft or its radio counts; remarks about speed and the like do not.
-            let moves = matches!(
-                heard.element,
-                Element::Level
-                    | Element::Heading
-                    | Element::Runway
-                    | Element::Approach
-                    | Element::Squawk
-                    | Element::Frequency
-            );
-            if !(moves || heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
+            if !(moves(heard.element) || heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
                 continue;
             }
             if self.included(phrase.instruction_id) {
@@ -87,6 +81,114 @@ impl Case<'_> {
             }
             named.push(heard.clause);
             let finding = self.stray(&heard, phrase, severity);
+            self.findings.push(finding);
+        }
+    }
+
+    /// Values of their own, without an instruction, that nobody gave: a second level after the right one,
+    /// a flight level for a heading.
+    pub(super) fn second_values(&mut self, used: &[bool]) {
+        for i in 0..self.heard.heard.len() {
+            let heard = self.heard.heard[i];
+            let Some(p) = heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            if used[i] || heard.slot.is_none() || phrase.kind != PhraseKind::Fragment || !moves(heard.element)
+            {
+                continue;
+            }
+            if self.needs.list.iter().any(|n| self.same(n, &heard)) {
+                continue;
+            }
+            let severity = heard.element.severity(Fault::Wrong);
+            if self.comes_second(heard.element, heard.at) || self.is_out_of_place(&heard) {
+                let finding = self.stray(&heard, phrase, severity);
+                self.findings.push(finding);
+            }
+        }
+        self.second_digits();
+        self.limits_never_given(used);
+    }
+
+    /// A limit added to a level that was cleared without one: *when ready*.
+    fn limits_never_given(&mut self, used: &[bool]) {
+        // Words that were not understood may have been a limit.
+        let understood = |c: &Cover| {
+            !matches!(c.piece, Piece::Skip) || self.said.s.atoms[c.start as usize].is(FILLER)
+        };
+        let limited = |e| matches!(e, Element::Restriction | Element::Condition);
+        if self.needs.list.iter().any(|n| limited(n.heard.element)) || !self.said.s.covers.iter().all(understood)
+        {
+            return;
+        }
+        for i in 0..self.heard.heard.len() {
+            let heard = self.heard.heard[i];
+            let Some(p) = heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            let beside = self.needs.list.iter().any(|n| {
+                n.heard.element == Element::Level
+                    && n.required()
+                    && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
+            });
+            if used[i] || heard.element != Element::Restriction || !phrase.limits(heard.element) || !beside {
+                continue;
+            }
+            let finding = self.stray(&heard, phrase, heard.element.severity(Fault::Wrong));
+            self.findings.push(finding);
+        }
+    }
+
+    /// True if a required value of that element came back before atom `at`.
+    fn comes_second(&self, element: Element, at: u16) -> bool {
+        self.needs.list.iter().any(|n| {
+            n.heard.element == element
+                && n.required()
+                && n.matched.is_some_and(|i| self.heard.heard[i].at < at)
+        })
+    }
+
+    /// True for a flight level or altitude, said as one, where the transmission has none.
+    fn is_out_of_place(&self, heard: &Heard) -> bool {
+        heard.element == Element::Level
+            && heard.slot.is_some_and(|s| s.1.form & form::MARK != 0)
+            && self.needs.is_read_back()
+            && !self.needs.list.iter().any(|n| n.heard.element == heard.element)
+    }
+
+    /// Digits right after a value that came back right, and of its length: *one two zero or one four zero*.
+    fn second_digits(&mut self) {
+        for n in 0..self.needs.list.len() {
+            let need = &self.needs.list[n];
+            let (Some(i), Some(_)) = (need.matched, need.heard.slot) else { continue };
+            let heard = self.heard.heard[i];
+            let Some((SlotRef::Builtin(builtin), found)) = heard.slot else { continue };
+            if !need.required() || !moves(heard.element) {
+                continue;
+            }
+            let small = |c: &&Cover| {
+                let word = self.heard.s.atoms[c.start as usize].word;
+                matches!(c.piece, Piece::Skip) && (self.rules.marks.is_small(word) || word == self.rules.marks.or)
+            };
+            let mut after = self.heard.s.covers.iter().filter(|c| c.start >= found.end);
+            let Some(next) = after.find(|c| !small(c)) else { continue };
+            let (from, to) = (next.start as usize, next.end as usize);
+            if !matches!(next.piece, Piece::Bare) || to - from != usize::from(found.to - found.from) {
+                continue;
+            }
+            if self.is_ident(from, to) || self.counts_something(to) || self.needs.bare_used.is_some() {
+                continue;
+            }
+            let mut readings = Vec::new();
+            View::new(&self.heard.s.atoms, &self.rules.marks).read(builtin, from, &mut readings);
+            let Some(second) = readings.into_iter().find(|m| m.end as usize == to && m.value != found.value)
+            else {
+                continue;
+            };
+            let span = self.heard.cover_span(next);
+            let slot = Some((SlotRef::Builtin(builtin), second));
+            let stray = Heard { slot, span, value_span: span, ..heard };
+            let Some(p) = need.heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            let finding = self.stray(&stray, phrase, heard.element.severity(Fault::Wrong));
             self.findings.push(finding);
         }
     }
@@ -155,4 +257,17 @@ impl Case<'_> {
             );
         }
     }
+}
+
+/// Elements that move the aircraft or its radio.
+fn moves(element: Element) -> bool {
+    matches!(
+        element,
+        Element::Level
+            | Element::Heading
+            | Element::Runway
+            | Element::Approach
+            | Element::Squawk
+            | Element::Frequency
+    )
 }

@@ -159,7 +159,11 @@ impl Case<'_> {
             return;
         }
         let limit = phrase.is_some_and(|p| p.limits(element));
-        if limit && any_matched && (element != Element::Restriction || touched) {
+        // A condition is a clause of its own; other limits go with their clause.
+        let alone = !self.needs.list.iter().any(|o| {
+            o.heard.clause == need.heard.clause && o.required() && o.heard.element != element
+        });
+        if limit && any_matched && (element != Element::Restriction || touched || alone) {
             self.needs.freer.push(element);
         }
         // A level that came back as the cleared level was its limit before.
