@@ -199,6 +199,23 @@ impl Scan<'_> {
             }
         }
         self.multiple = 0;
+        // "UL9", "UL niner": the two letters of an airway.
+        let after = self.text.as_bytes().get(span.end as usize).is_some_and(u8::is_ascii_digit);
+        if text.len() == 2 && (after || text.bytes().all(|b| b.is_ascii_uppercase())) {
+            for (k, byte) in text.bytes().enumerate().filter(|b| b.1.is_ascii_alphabetic()) {
+                let at = span.start as usize + k;
+                let lower = byte.to_ascii_lowercase();
+                let word = match self.lexicon.get(fold_byte(FOLD_START, lower)) {
+                    Some(Entry::Words([id, ..], 1)) => id,
+                    _ => 0,
+                };
+                let letter = byte.to_ascii_uppercase();
+                let span = Span::new(at, at + 1);
+                self.push(Kind::Letter, letter, word, fold_byte(FOLD_START, lower), span, TYPED | capital);
+                self.done();
+            }
+            return;
+        }
         match self.lexicon.slip(text, hash) {
             Some(Entry::Words([id, ..], 1)) => {
                 self.push(Kind::Word, 0, 0, hash, span, capital);

@@ -192,10 +192,12 @@ impl View<'_> {
     pub(super) fn procedure(&self, i: usize, out: &mut Vec<Match>) {
         let (name, at) = if self.is_name(i) {
             (self.atoms[i].hash, i + 1)
-        } else if let Some(spelt) = self.spelt(i) {
-            spelt
         } else {
-            return;
+            // Two letters and a digit are an airway.
+            match self.spelt(i) {
+                Some(spelt) if spelt.1 - i > 2 => spelt,
+                _ => return,
+            }
         };
         let run = self.run(at);
         if run.len != 1 || self.at(at).is_some_and(|a| a.is(BREAK)) {
