@@ -207,6 +207,7 @@ form_rules! {
     LevelHundreds "level.hundreds";
     LevelDigits "level.digits";
     LevelGroup "level.group";
+    LevelThousand "level.thousand";
     LevelNoTo "level.no-to";
     HeadingWord "heading.word";
     HeadingDegrees "heading.degrees";
@@ -214,6 +215,7 @@ form_rules! {
     SpeedKnots "speed.knots";
     FrequencyDecimal "frequency.decimal";
     FrequencyDecimalSaid "frequency.decimal-said";
+    FrequencySixDigits "frequency.six-digits";
     AltimeterWord "altimeter.word";
     AltimeterUnit "altimeter.unit";
     AltimeterThousand "altimeter.thousand";

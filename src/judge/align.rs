@@ -47,7 +47,9 @@ impl Case<'_> {
         heard.element == Element::Level
             && heard.phrase.is_some_and(|p| {
                 let phrase = &self.rules.phrases[p as usize];
-                phrase.by_pilot && phrase.kind == PhraseKind::Move && phrase.duty(Element::Level) == Duty::None
+                phrase.by_pilot
+                    && phrase.kind == PhraseKind::Move
+                    && phrase.duty(Element::Level) == Duty::None
             })
     }
 
@@ -69,6 +71,7 @@ impl Case<'_> {
                     if let Some(i) = self.best_match(need, pass, used) {
                         used[i] = true;
                         self.needs.list[n].matched = Some(i);
+                        self.needs.list[n].exact = pass == 0;
                     }
                 }
             }
@@ -77,12 +80,6 @@ impl Case<'_> {
 
     /// The element of the reply that answers a need, from a clause that answers the same clause if there is one.
     fn best_match(&self, need: &Need, pass: u8, used: &[bool]) -> Option<usize> {
-        let linked = |h: &Heard| {
-            self.needs.list.iter().any(|o| {
-                o.heard.clause == need.heard.clause
-                    && o.matched.is_some_and(|i| self.heard.heard[i].clause == h.clause)
-            })
-        };
         if pass > 0 && self.contradicted(need, used) {
             return None;
         }
@@ -102,7 +99,15 @@ impl Case<'_> {
                 && self.same(need, h)
                 && !self.owned_elsewhere(need, h)
         });
-        candidates.min_by_key(|(i, h)| (!linked(h), *i)).map(|(i, _)| i)
+        candidates.min_by_key(|(i, h)| (!self.linked(need, h), *i)).map(|(i, _)| i)
+    }
+
+    /// True if another value of the same clause came back in the clause of `heard`.
+    fn linked(&self, need: &Need, heard: &Heard) -> bool {
+        self.needs.list.iter().any(|o| {
+            o.heard.clause == need.heard.clause
+                && o.matched.is_some_and(|i| self.heard.heard[i].clause == heard.clause)
+        })
     }
 
     /// True if the reply gives the instruction of a need with another value: no value said elsewhere
@@ -119,8 +124,8 @@ impl Case<'_> {
             })
     }
 
-    /// True if the reply gives a value under another instruction of the transmission, which has a value
-    /// of that element of its own: values swapped between two instructions are two slips.
+    /// True if the reply gives a value under another instruction of the transmission, which has another
+    /// value of that element and does not come back in its own words: values swapped between two instructions are two slips.
     fn owned_elsewhere(&self, need: &Need, heard: &Heard) -> bool {
         let Some(p) = heard.phrase else { return false };
         let id = |p: u16| self.rules.phrases[p as usize].instruction_id;
@@ -130,7 +135,9 @@ impl Case<'_> {
         {
             return false;
         }
-        self.needs.list.iter().any(|o| o.heard.phrase == Some(p) && o.heard.element == heard.element)
+        self.needs.list.iter().any(|o| {
+            !o.exact && o.heard.phrase == Some(p) && o.heard.element == heard.element && !self.same(o, heard)
+        })
     }
 
     /// Two clauses of one phrase, each answered half by one clause of the reply and half by another, were
@@ -239,10 +246,9 @@ impl Case<'_> {
             .filter(move |&w| w != 0 && (w == marks.left || w == marks.right))
     }
 
-    /// True if both descriptions of traffic name sides, and not the same ones.
+    /// True if both descriptions of traffic name as many sides, and not the same ones.
     fn other_sides(&self, want: &Match, got: &Match) -> bool {
-        self.sides(self.said, want).next().is_some()
-            && self.sides(self.heard, got).next().is_some()
+        self.sides(self.said, want).count() == self.sides(self.heard, got).count()
             && !self.sides(self.said, want).eq(self.sides(self.heard, got))
     }
 
@@ -378,7 +384,7 @@ impl Case<'_> {
             let best = candidates.min_by_key(|(_, h)| {
                 let same_phrase = h.phrase == need.heard.phrase;
                 let same_family = self.family(h) == self.family(&need.heard);
-                (!same_phrase, !same_family)
+                (!same_phrase, !self.linked(need, h), !same_family)
             });
             let Some((i, heard)) = best.map(|(i, h)| (i, *h)) else { continue };
             let (want, got) = (need.heard.slot, heard.slot);
@@ -393,7 +399,12 @@ impl Case<'_> {
                 _ => Fault::Wrong,
             };
             used[i] = true;
-            let finding = self.finding(need, fault, Some(self.text_of(&heard)), Some(heard.value_span));
+            let given = self.text_of(&heard);
+            if self.same(need, &heard) && !self.owned_elsewhere(need, &heard) {
+                self.needs.list[n].matched = Some(i);
+                continue;
+            }
+            let finding = self.finding(need, fault, Some(given), Some(heard.value_span));
             self.findings.push(finding);
             self.needs.list[n].settled = true;
         }

@@ -74,6 +74,7 @@ pub fn judge_call(
                         heard,
                         duty: Duty::ReadBack,
                         matched: None,
+                        exact: false,
                         settled: false,
                         kind: PhraseKind::Call,
                     });
@@ -84,6 +85,7 @@ pub fn judge_call(
                     heard: base,
                     duty: Duty::ReadBack,
                     matched: None,
+                    exact: false,
                     settled: false,
                     kind: PhraseKind::Call,
                 });

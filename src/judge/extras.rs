@@ -112,11 +112,11 @@ impl Case<'_> {
     /// A limit added to a level that was cleared without one: *when ready*.
     fn limits_never_given(&mut self, used: &[bool]) {
         // Words that were not understood may have been a limit.
-        let understood = |c: &Cover| {
-            !matches!(c.piece, Piece::Skip) || self.said.s.atoms[c.start as usize].is(FILLER)
-        };
+        let understood =
+            |c: &Cover| !matches!(c.piece, Piece::Skip) || self.said.s.atoms[c.start as usize].is(FILLER);
         let limited = |e| matches!(e, Element::Restriction | Element::Condition);
-        if self.needs.list.iter().any(|n| limited(n.heard.element)) || !self.said.s.covers.iter().all(understood)
+        if self.needs.list.iter().any(|n| limited(n.heard.element))
+            || !self.said.s.covers.iter().all(understood)
         {
             return;
         }
@@ -129,12 +129,22 @@ impl Case<'_> {
                     && n.required()
                     && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
             });
-            if used[i] || heard.element != Element::Restriction || !phrase.limits(heard.element) || !beside {
+            let limit = heard.element == Element::Restriction && phrase.limits(heard.element);
+            if used[i] || !limit || !beside || self.was_said(&heard) {
                 continue;
             }
             let finding = self.stray(&heard, phrase, heard.element.severity(Fault::Wrong));
             self.findings.push(finding);
         }
+    }
+
+    /// True if the transmission has the words of a value, one after the other.
+    fn was_said(&self, heard: &Heard) -> bool {
+        let Some((_, found)) = heard.slot else { return false };
+        let words: Vec<u16> =
+            self.heard.s.atoms[found.start as usize..found.end as usize].iter().map(|a| a.word).collect();
+        let said: Vec<u16> = self.said.s.atoms.iter().map(|a| a.word).collect();
+        said.windows(words.len()).any(|w| w == words)
     }
 
     /// True if a required value of that element came back before atom `at`.
@@ -166,7 +176,8 @@ impl Case<'_> {
             }
             let small = |c: &&Cover| {
                 let word = self.heard.s.atoms[c.start as usize].word;
-                matches!(c.piece, Piece::Skip) && (self.rules.marks.is_small(word) || word == self.rules.marks.or)
+                matches!(c.piece, Piece::Skip)
+                    && (self.rules.marks.is_small(word) || word == self.rules.marks.or)
             };
             let mut after = self.heard.s.covers.iter().filter(|c| c.start >= found.end);
             let Some(next) = after.find(|c| !small(c)) else { continue };

@@ -6,7 +6,7 @@ use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
 use crate::parse::cover::Piece;
 use crate::parse::slots::{Match, form};
-use crate::rules::FormRule;
+use crate::rules::{FormRule, PhraseKind};
 use crate::value::Value;
 
 impl Case<'_> {
@@ -69,7 +69,11 @@ impl Case<'_> {
                     notes.push((FormRule::LevelNoTo, Element::Word, nonstandard));
                 }
             }
-            Value::Feet(_) => {
+            Value::Feet(feet) => {
+                let round = feet >= 1000 && feet % 100 == 0;
+                if round && spoken && f & form::ROUND == 0 && on(FormRule::LevelThousand) {
+                    notes.push((FormRule::LevelThousand, Element::NumberForm, nonstandard));
+                }
                 if f & form::UNIT == 0 && on(FormRule::LevelFeet) {
                     notes.push((FormRule::LevelFeet, Element::LevelUnit, Fault::Missing));
                 } else if f & form::ALTITUDE == 0
@@ -114,6 +118,10 @@ impl Case<'_> {
                 if f & form::NO_LEAD != 0 {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
+                let cut = f & form::CUT_CHANNEL != 0 && said.form & form::CUT_CHANNEL == 0;
+                if cut && on(FormRule::FrequencySixDigits) {
+                    notes.push((FormRule::FrequencySixDigits, Element::NumberForm, nonstandard));
+                }
                 if f & form::GROUPED != 0 && on(FormRule::FrequencyDecimal) {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
@@ -140,8 +148,10 @@ impl Case<'_> {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
             }
-            Value::Runway(number, _) => {
-                if f & form::MARK == 0 && on(FormRule::RunwayWord) {
+            Value::Runway(number, side) => {
+                // Inside its own clause, or with its side, a number can be nothing but the runway.
+                let clear = heard.phrase.is_some() && self.phrase_kind(heard) != Some(PhraseKind::Fragment);
+                if f & form::MARK == 0 && side == 0 && !clear && on(FormRule::RunwayWord) {
                     notes.push((FormRule::RunwayWord, Element::Runway, nonstandard));
                 }
                 if f & form::SHORT != 0 && number < 10 && on(FormRule::RunwayLeadingZero) && spoken {

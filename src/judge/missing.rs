@@ -160,9 +160,11 @@ impl Case<'_> {
         }
         let limit = phrase.is_some_and(|p| p.limits(element));
         // A condition is a clause of its own; other limits go with their clause.
-        let alone = !self.needs.list.iter().any(|o| {
-            o.heard.clause == need.heard.clause && o.required() && o.heard.element != element
-        });
+        let alone = !self
+            .needs
+            .list
+            .iter()
+            .any(|o| o.heard.clause == need.heard.clause && o.required() && o.heard.element != element);
         if limit && any_matched && (element != Element::Restriction || touched || alone) {
             self.needs.freer.push(element);
         }

@@ -303,9 +303,23 @@ fn say_name(standard: Standard, builtin: Builtin, canonical: &str, said: u32, ou
             Some(callsign) => out.push_str(&callsign.spoken(standard)),
             None => out.push_str(canonical),
         },
-        Builtin::Airway | Builtin::Aircraft => marks(canonical, out),
+        Builtin::Airway => airway(canonical, out),
+        Builtin::Aircraft => marks(canonical, out),
         _ => out.push_str(canonical),
     }
+}
+
+/// An airway: its prefix as a word, then its letter and digits. Source: SERA.14025.
+fn airway(canonical: &str, out: &mut String) {
+    let letters = canonical.bytes().take_while(u8::is_ascii_alphabetic).count();
+    let prefix = match canonical.as_bytes() {
+        [b'K', ..] if letters > 1 => "kopter ",
+        [b'S', ..] if letters > 1 => "supersonic ",
+        [b'U', ..] if letters > 1 => "upper ",
+        _ => "",
+    };
+    out.push_str(prefix);
+    out.push_str(&speak::letters_and_digits(&canonical[usize::from(!prefix.is_empty())..]));
 }
 
 /// Letters and digits one by one, other words as they are: `A320` → "A three two zero".

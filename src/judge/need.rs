@@ -25,6 +25,8 @@ pub(crate) struct Need {
     pub(crate) duty: Duty,
     /// Element of the reply with this value.
     pub(crate) matched: Option<usize>,
+    /// It came back in its own words, not as a value elsewhere.
+    pub(crate) exact: bool,
     /// A finding about it stands.
     pub(crate) settled: bool,
     /// Part of an information phrase or fragment.
@@ -156,7 +158,14 @@ impl Needs {
             return;
         }
         let _ = said;
-        self.list.push(Need { heard: *heard, duty, matched: None, settled: false, kind: phrase.kind });
+        self.list.push(Need {
+            heard: *heard,
+            duty,
+            matched: None,
+            exact: false,
+            settled: false,
+            kind: phrase.kind,
+        });
     }
 
     /// Values that may come back without their words.

@@ -81,7 +81,7 @@ fn cardinal(tens: u8, units: u8) -> String {
     }
 }
 
-fn letters_and_digits(text: &str) -> String {
+pub(crate) fn letters_and_digits(text: &str) -> String {
     let mut out = String::new();
     for byte in text.bytes().filter(u8::is_ascii_alphanumeric) {
         if !out.is_empty() {

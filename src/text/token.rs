@@ -200,8 +200,9 @@ impl Scan<'_> {
         }
         self.multiple = 0;
         // "UL9", "UL niner": the two letters of an airway.
-        let after = self.text.as_bytes().get(span.end as usize).is_some_and(u8::is_ascii_digit);
-        if text.len() == 2 && (after || text.bytes().all(|b| b.is_ascii_uppercase())) {
+        let after = self.text.as_bytes().get(span.end as usize).copied().unwrap_or(b' ');
+        let upper = after != b'-' && text.bytes().all(|b| b.is_ascii_uppercase());
+        if text.len() == 2 && (upper || after.is_ascii_digit()) {
             for (k, byte) in text.bytes().enumerate().filter(|b| b.1.is_ascii_alphabetic()) {
                 let at = span.start as usize + k;
                 let lower = byte.to_ascii_lowercase();

@@ -62,6 +62,8 @@ pub(crate) mod form {
     pub(crate) const EXPECTED: u32 = 1 << 13;
     /// *hundred* used in a flight level.
     pub(crate) const HUNDRED: u32 = 1 << 14;
+    /// Two digits after the decimal of a channel that has three.
+    pub(crate) const CUT_CHANNEL: u32 = 1 << 15;
 }
 use form::{DECIMAL, GROUPED, LOOSE_DIGIT, SPOKEN};
 

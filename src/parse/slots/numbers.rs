@@ -145,6 +145,12 @@ impl View<'_> {
             let end = to + usize::from(self.word(to) == marks.feet);
             (end, if end > to { UNIT | CLEAR } else { 0 })
         };
+        // "one one minutes" is no level.
+        let run = self.run(from);
+        let counted = self.word(from + run.len);
+        if !altitude && counted != 0 && [marks.minute, marks.mile].contains(&counted) {
+            return;
+        }
         if let Some((feet, to, round)) = self.round_number(from) {
             let (end, unit) = with_unit(to);
             let clear = if feet >= 1000 { CLEAR } else { 0 };

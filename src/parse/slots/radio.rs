@@ -39,7 +39,9 @@ impl View<'_> {
                     && let Some(kilohertz) = channel(megahertz, &tail.digits[..len])
                 {
                     let cost = lead.2 + if tail.len > len && !(len == 3 && tail.len > 3) { 3 } else { 0 };
-                    self.found(out, [i, i, end, end], Value::Frequency(kilohertz), CLEAR | lead.1, cost);
+                    let cut = if len == 2 { CUT_CHANNEL } else { 0 };
+                    let form = CLEAR | lead.1 | cut;
+                    self.found(out, [i, i, end, end], Value::Frequency(kilohertz), form, cost);
                 }
             }
             return;
@@ -78,6 +80,9 @@ impl View<'_> {
         } else if run.len == 1 && self.kind(i + 1) == Some(Kind::Thousand) {
             let value = Value::Squawk(small(run.number(0, 1) * 1000));
             self.found(out, [i, i, i + 2, i + 2], value, ROUND, 0);
+        } else if run.len == 2 && self.kind(i + 2) == Some(Kind::Hundred) {
+            let value = Value::Squawk(small(run.number(0, 2) * 100));
+            self.found(out, [i, i, i + 3, i + 3], value, ROUND, 0);
         }
     }
 
