@@ -149,7 +149,12 @@ fn the_model_read_back_is_right() {
     }
     report.settle(
         "the model read-back is right",
-        &[("level.climb + comms.contact-unit + abnormal.deviation-approved", 2), ("taxi.turn + runway.cancel-take-off + comms.contact-unit", 2), ("abnormal.deviation-approved + avoiding.turn-degrees", 1), ("departure.centre-line + clearance.expect-level + level.continue-descent", 1), ("hold.further-clearance + runway.hold-short + level.continue-descent", 1), ("runway.cancel-take-off + comms.contact", 1), ("taxi.hold-position + comms.contact + runway.vacate-now", 1), ("taxi.hold-position + comms.contact-unit", 1)],
+        &[
+            ("level.climb + comms.contact-unit + abnormal.deviation-approved", 2),
+            ("abnormal.deviation-approved + avoiding.turn-degrees", 1),
+            ("departure.centre-line + clearance.expect-level + level.continue-descent", 1),
+            ("hold.further-clearance + runway.hold-short + level.continue-descent", 1),
+        ],
     );
 }
 
@@ -193,7 +198,10 @@ fn the_same_words_back_are_right_spoken_and_typed() {
             }
         }
     }
-    report.settle("the same words back are right", &[("runway.cancel-take-off + taxi.hold-position", 2), ("comms.contact + taxi.to", 1)]);
+    report.settle(
+        "the same words back are right",
+        &[("runway.cancel-take-off + taxi.hold-position", 2), ("comms.contact + taxi.to", 1)],
+    );
 }
 
 /// Slots of a clause that must be read back: piece, element.
@@ -397,7 +405,14 @@ fn a_dropped_element_is_missing_and_nothing_is_wrong() {
     }
     report.settle(
         "a dropped element is missing",
-        &[("level.cross", 22), ("approach.intercept", 6), ("departure.turn-out", 1), ("level.condition", 1), ("runway.cross-conditional", 1), ("runway.vacate", 1), ("taxi.to", 1)],
+        &[
+            ("level.cross", 20),
+            ("approach.intercept", 6),
+            ("level.condition", 1),
+            ("runway.cross-conditional", 1),
+            ("runway.vacate", 1),
+            ("taxi.to", 1),
+        ],
     );
 }
 
@@ -453,5 +468,5 @@ fn roger_alone_and_silence_never_read_back() {
             }
         }
     }
-    report.settle("roger alone reads nothing back", &[("taxi.hold-short + comms.contact-unit", 2)]);
+    report.settle("roger alone reads nothing back", &[]);
 }

@@ -106,6 +106,7 @@ impl Case<'_> {
     fn linked(&self, need: &Need, heard: &Heard) -> bool {
         self.needs.list.iter().any(|o| {
             o.heard.clause == need.heard.clause
+                && o.heard.slot.is_some()
                 && o.matched.is_some_and(|i| self.heard.heard[i].clause == heard.clause)
         })
     }
