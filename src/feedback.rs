@@ -82,7 +82,7 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
         Fault::Wrong => match (&expected, &given) {
             (Some(expected), Some(given)) => format!("{source} {expected}, you {given}"),
             (Some(expected), None) => format!("{source} {expected}, you something else"),
-            (None, Some(given)) => format!("you {given}, which is not right here"),
+            (None, Some(given)) => format!("you {given}, which the station did not say"),
             (None, None) => "not what it should be".to_owned(),
         },
         Fault::Missing if finding.element == Element::Callsign => "your callsign is not in it".to_owned(),

@@ -407,7 +407,7 @@ fn a_dropped_element_is_missing_and_nothing_is_wrong() {
         "a dropped element is missing",
         &[
             ("level.cross", 20),
-            ("approach.intercept", 6),
+            ("approach.intercept", 8),
             ("level.condition", 1),
             ("runway.cross-conditional", 1),
             ("runway.vacate", 1),

@@ -215,7 +215,7 @@ fn three_failures_end_an_exchange_and_silence_is_one_of_them() {
     for n in 1..=3 {
         let reply = if n == 2 { String::new() } else { "roger, Whimbrel 214".to_owned() };
         let actions = play.step(Event::Reply(reply));
-        let gone = actions.iter().any(|a| matches!(a, Action::GoesOn));
+        let gone = actions.iter().any(|a| matches!(a, Action::GoesOn { .. }));
         assert_eq!(gone, n == 3, "{actions:#?}");
     }
 }

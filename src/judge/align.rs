@@ -43,7 +43,7 @@ impl Case<'_> {
     }
 
     /// True for a level that the pilot says he is passing or leaving: it is not the one he is cleared to.
-    fn is_own_level(&self, heard: &Heard) -> bool {
+    pub(super) fn is_own_level(&self, heard: &Heard) -> bool {
         heard.element == Element::Level
             && heard.phrase.is_some_and(|p| {
                 let phrase = &self.rules.phrases[p as usize];
@@ -213,7 +213,12 @@ impl Case<'_> {
         match (want.value, got.value) {
             // The function tells stations apart; a place is often left out or said another way.
             (Value::Unit(p, f), Value::Unit(q, g)) => {
-                f == g && f != 0 || (f == 0 || g == 0) && (p == q || p == 0 || q == 0)
+                let place = p == q || p == 0 || q == 0;
+                f == g && f != 0 && (place || self.near_place(want, got)) || (f == 0 || g == 0) && place
+            }
+            // The name of an aerodrome is forgiven one slip; a five-letter point never is.
+            (Value::Name(_), Value::Name(_)) if need.heard.element == Element::ClearanceLimit => {
+                self.slipped(want, got)
             }
             (Value::Number(n), Value::Time(255, m)) | (Value::Time(255, m), Value::Number(n)) => {
                 n == u32::from(m)
@@ -245,6 +250,24 @@ impl Case<'_> {
             .iter()
             .map(|a| a.word)
             .filter(move |&w| w != 0 && (w == marks.left || w == marks.right))
+    }
+
+    /// True if a name of six letters or more is one slip of the keyboard away.
+    pub(super) fn slipped(&self, want: &Match, got: &Match) -> bool {
+        let (want, got) = (self.name(self.said, self.say, want), self.name(self.heard, self.reply, got));
+        want.len() > 5 && want[..1] == got[..1] && got.len() < 40 && strsim::osa_distance(&want, &got) == 1
+    }
+
+    /// The first word of a name, in lower case.
+    fn name(&self, parsed: &parse::Parsed, text: &str, found: &Match) -> String {
+        let atom = parsed.s.atoms.get(found.from as usize);
+        atom.map_or(String::new(), |a| a.span.of(text).to_lowercase())
+    }
+
+    /// True if the places of two stations could be one name, heard or typed another way.
+    fn near_place(&self, want: &Match, got: &Match) -> bool {
+        let (want, got) = (self.name(self.said, self.say, want), self.name(self.heard, self.reply, got));
+        strsim::jaro_winkler(&want, &got) > 0.75
     }
 
     /// True if both descriptions of traffic name as many sides, and not the same ones.
@@ -357,7 +380,10 @@ impl Case<'_> {
             let near = phrase.near.contains(&given);
             used[i] = true;
             let fault = if near { Fault::Nonstandard } else { Fault::Wrong };
-            let finding = self.finding(need, fault, Some(self.text_of(&heard)), Some(heard.span));
+            let text = self.text_of(&heard);
+            let negated = self.negated(self.heard, &heard) && !self.negated(self.said, &need.heard);
+            let given = if negated { format!("not {text}") } else { text };
+            let finding = self.finding(need, fault, Some(given), Some(heard.span));
             self.findings.push(finding);
             let need = &mut self.needs.list[n];
             need.settled = true;

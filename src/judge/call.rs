@@ -199,13 +199,9 @@ impl Case<'_> {
                 }
                 _ => false,
             };
-            if let Some(i) = self
-                .heard
-                .heard
-                .iter()
-                .enumerate()
-                .position(|(i, h)| !used[i] && (same(h) || self.near_unit(&need, h)))
-            {
+            if let Some(i) = self.heard.heard.iter().enumerate().position(|(i, h)| {
+                !used[i] && self.right_level(n, h) && (same(h) || self.near_unit(&need, h))
+            }) {
                 used[i] = true;
                 self.needs.list[n].matched = Some(i);
             }
@@ -225,10 +221,27 @@ impl Case<'_> {
                     let given = crate::parse::canonical::value(self.rules, self.heard, self.reply, &heard);
                     self.finding(&need, Fault::Wrong, Some(given), Some(heard.value_span))
                 }
-                None => self.finding(&need, Fault::Missing, None, None),
+                None => {
+                    // Nobody is hurt by what the station can ask for.
+                    let missing = self.finding(&need, Fault::Missing, None, None);
+                    Finding { severity: missing.severity.min(Severity::Major), ..missing }
+                }
             };
             self.findings.push(finding);
         }
+    }
+
+    /// Of two levels the first is the one passed, the second the one cleared: a verb of the other kind
+    /// beside a level makes it the other one.
+    fn right_level(&self, n: usize, heard: &Heard) -> bool {
+        let levels = |k: &Need| k.heard.element == Element::Level;
+        let list = &self.needs.list;
+        if !levels(&list[n]) || list.iter().filter(|k| levels(k)).count() < 2 {
+            return true;
+        }
+        let passed = list.iter().position(levels) == Some(n);
+        let cleared = self.phrase_kind(heard) == Some(PhraseKind::Instruction);
+        if passed { !cleared } else { !self.is_own_level(heard) }
     }
 
     /// True if the station is right but for one slip of the keyboard in its place.

@@ -69,7 +69,11 @@ impl Case<'_> {
             if !(moves(heard.element) || heard.slot.is_none() && phrase.hazard == Some(Severity::Critical)) {
                 continue;
             }
-            if self.included(phrase.instruction_id) {
+            let second = heard.slot.is_some()
+                && self.comes_second(heard.element, heard.at)
+                && !self.needs.list.iter().any(|n| self.same(n, &heard));
+            // A side is often left out by the station and added by the pilot.
+            if !second && (heard.element == Element::Turn || self.included(phrase.instruction_id)) {
                 continue;
             }
             let severity = phrase
@@ -88,12 +92,10 @@ impl Case<'_> {
     /// Values of their own, without an instruction, that nobody gave: a second level after the right one,
     /// a flight level for a heading.
     pub(super) fn second_values(&mut self, used: &[bool]) {
-        for i in 0..self.heard.heard.len() {
-            let heard = self.heard.heard[i];
+        for (&heard, &used) in self.heard.heard.iter().zip(used) {
             let Some(p) = heard.phrase else { continue };
             let phrase = &self.rules.phrases[p as usize];
-            if used[i] || heard.slot.is_none() || phrase.kind != PhraseKind::Fragment || !moves(heard.element)
-            {
+            if used || heard.slot.is_none() || phrase.kind != PhraseKind::Fragment || !moves(heard.element) {
                 continue;
             }
             if self.needs.list.iter().any(|n| self.same(n, &heard)) {
@@ -120,8 +122,7 @@ impl Case<'_> {
         {
             return;
         }
-        for i in 0..self.heard.heard.len() {
-            let heard = self.heard.heard[i];
+        for (&heard, &used) in self.heard.heard.iter().zip(used) {
             let Some(p) = heard.phrase else { continue };
             let phrase = &self.rules.phrases[p as usize];
             let beside = self.needs.list.iter().any(|n| {
@@ -130,7 +131,7 @@ impl Case<'_> {
                     && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
             });
             let limit = heard.element == Element::Restriction && phrase.limits(heard.element);
-            if used[i] || !limit || !beside || self.was_said(&heard) {
+            if used || !limit || !beside || self.was_said(&heard) {
                 continue;
             }
             let finding = self.stray(&heard, phrase, heard.element.severity(Fault::Wrong));
@@ -276,6 +277,7 @@ fn moves(element: Element) -> bool {
         element,
         Element::Level
             | Element::Heading
+            | Element::Turn
             | Element::Runway
             | Element::Approach
             | Element::Squawk

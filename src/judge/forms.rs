@@ -18,19 +18,37 @@ impl Case<'_> {
             let heard = self.heard.heard[i];
             let Some((_, said)) = need.heard.slot else { continue };
             let Some((_, found)) = heard.slot else { continue };
-            if need.duty != crate::rules::Duty::None {
+            if matches!((said.value, found.value), (Value::Name(a), Value::Name(b)) if a != b) {
+                let given = Some(heard.value_span.of(self.reply).to_owned());
+                let better = Some(self.want_of(need));
+                let (element, span) = (heard.element, Some(heard.value_span));
+                let values = (better, given);
+                self.by_rule(
+                    FormRule::SlipKeyboard,
+                    element,
+                    Fault::Nonstandard,
+                    Severity::Advice,
+                    span,
+                    values,
+                );
+            } else if need.duty != crate::rules::Duty::None {
                 self.form_of(&heard, &found, &said);
             }
         }
     }
 
     fn note(&mut self, rule: FormRule, element: Element, fault: Fault, heard: &Heard) {
-        let given = Some(heard.span.of(self.reply).to_owned());
+        // The word that does not belong stands before the value.
+        let span = match rule {
+            FormRule::LevelNoTo => self.heard.s.atoms[heard.at as usize - 1].span,
+            _ => heard.span,
+        };
+        let given = Some(span.of(self.reply).to_owned());
         let better = heard.slot.map(|_| {
             let canonical = crate::parse::canonical::value(self.rules, self.heard, self.reply, heard);
             crate::text::speak::spoken(self.rules.standard, heard.element, &canonical)
         });
-        self.by_rule(rule, element, fault, Severity::Minor, Some(heard.span), (better, given));
+        self.by_rule(rule, element, fault, Severity::Minor, Some(span), (better, given));
     }
 
     fn form_of(&mut self, heard: &Heard, found: &Match, said: &Match) {
@@ -204,6 +222,9 @@ impl Case<'_> {
                 }
             }
             if cover.slip && !matches!(cover.piece, Piece::Own(_)) {
+                let atoms = &self.heard.s.atoms[cover.start as usize..cover.end as usize];
+                let slip = atoms.iter().find(|a| a.slip != 0 && a.word == 0);
+                let span = slip.map_or(span, |a| a.span);
                 let rule = self.rules.rule(FormRule::SlipKeyboard);
                 self.findings.push(Finding {
                     element: Element::Word,

@@ -3,6 +3,7 @@
 use crate::airport::Station;
 use crate::element::Element;
 use crate::judge::judgement::Judgement;
+use crate::session::respond::Open;
 
 /// What the trainee does.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,8 +44,11 @@ pub enum Action {
     Waits,
     /// The trainee could not comply.
     Unable,
-    /// The station has asked often enough and goes on.
-    GoesOn,
+    /// The flight goes on without a right reply.
+    GoesOn {
+        /// The trainee was unable twice; otherwise too many replies were not right.
+        unable: bool,
+    },
     /// The flight is over.
     Finished,
 }
@@ -76,7 +80,7 @@ pub struct Attempt {
 #[derive(Debug, Clone)]
 pub struct Due {
     /// Elements, in order.
-    pub elements: Vec<Element>,
+    pub elements: Vec<Open>,
     /// A right reply.
     pub model: String,
     /// True for a call of the trainee's own.

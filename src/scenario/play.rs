@@ -39,6 +39,8 @@ struct State {
     replies: u8,
     waiting: bool,
     other_plan: bool,
+    /// The trainee has been unable and the station waits until he can.
+    unable: bool,
 }
 
 impl Play {
@@ -83,7 +85,7 @@ impl Play {
         let exchange = self.flight.exchanges.get(self.at)?;
         let judgement = self.judge(exchange, "");
         let call = matches!(exchange.turn, Turn::Call { .. });
-        let elements = failed(&judgement.findings).into_iter().map(|o| o.element).collect();
+        let elements = failed(&judgement.findings);
         Some(Due { elements, model: judgement.model, call })
     }
 
@@ -136,6 +138,11 @@ impl Play {
             return;
         }
         match &exchange.turn {
+            // A question of the station's is asked again; what came back before it is not.
+            Turn::Station { .. } if !self.state.open.is_empty() => {
+                let text = self.state.last.clone();
+                self.transmit(exchange, text, actions);
+            }
             Turn::Station { .. } => {
                 let text = self.voice(&station).after_silence(&self.state.say, self.state.silences);
                 self.state.part = None;
@@ -237,9 +244,15 @@ impl Play {
                         };
                         self.transmit(exchange, plan.clone(), actions);
                     }
-                    _ => {
+                    _ if !self.state.unable => {
                         let text = voice.to_unable();
+                        self.state.unable = true;
+                        self.state.waiting = true;
                         actions.push(Action::Transmit { station: exchange.station.clone(), text });
+                        actions.push(Action::Waits);
+                    }
+                    _ => {
+                        actions.push(Action::GoesOn { unable: true });
                         self.advance(actions);
                     }
                 }
@@ -253,7 +266,7 @@ impl Play {
         self.state.tries += 1;
         let enough = self.state.tries >= TRIES;
         if enough {
-            actions.push(Action::GoesOn);
+            actions.push(Action::GoesOn { unable: false });
             self.advance(actions);
         }
         enough
@@ -298,7 +311,13 @@ impl Play {
                 let items = whole.said.into_iter().filter(|i| i.required);
                 (self.state.say.clone(), false, items.map(|i| (i.element, i.value)).collect())
             }
-            Turn::Call { phrase, wanted } => (phrase.clone(), true, wanted.clone()),
+            Turn::Call { phrase, wanted } => {
+                let mut wanted = wanted.clone();
+                let blank = judge_call(&self.rules, &self.situation, phrase, &wanted, "");
+                let request = blank.findings.iter().find(|f| f.element == Element::Instruction);
+                wanted.extend(request.map(|f| (f.element, f.expected.clone().unwrap_or_default())));
+                (phrase.clone(), true, wanted)
+            }
         };
         let first = self.state.replies == 0;
         self.state.replies = self.state.replies.saturating_add(1);

@@ -57,7 +57,9 @@ fn summary(record: &Record, flight: &Flight) -> String {
     let firsts: Vec<&Attempt> = record.attempts.iter().map(|(a, _)| a).filter(|a| a.first).collect();
     let of = |verdict: Verdict| firsts.iter().filter(|a| a.judgement.verdict == verdict).count();
     let total = flight.exchanges.len();
-    let mut text = if record.finished {
+    let mut text = if record.finished && record.skipped > 0 {
+        format!("{} of {} flown.", total.saturating_sub(record.skipped), count(total, "exchange"))
+    } else if record.finished {
         format!("All {} flown.", count(total, "exchange"))
     } else {
         format!("{} of {} begun.", record.begun, count(total, "exchange"))
@@ -172,13 +174,25 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
     }
 }
 
+/// One kind of finding in a session.
+struct Habit {
+    severity: Severity,
+    number: usize,
+    /// Why it matters, with how often that was said.
+    reasons: Vec<(String, usize)>,
+}
+
 /// The worst habits, each with one sentence.
 fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
-    let mut kinds: BTreeMap<String, (Severity, usize, String)> = BTreeMap::new();
+    let mut kinds: BTreeMap<String, Habit> = BTreeMap::new();
     let mut add = |name: String, severity: Severity, sentence: &str| {
-        let line = kinds.entry(name).or_insert((severity, 0, sentence.trim().to_owned()));
-        line.0 = line.0.max(severity);
-        line.1 += 1;
+        let line = kinds.entry(name).or_insert_with(|| Habit { severity, number: 0, reasons: Vec::new() });
+        line.severity = line.severity.max(severity);
+        line.number += 1;
+        match line.reasons.iter_mut().find(|s| s.0 == sentence.trim()) {
+            Some(same) => same.1 += 1,
+            None => line.reasons.push((sentence.trim().to_owned(), 1)),
+        }
     };
     for (attempt, _) in &record.attempts {
         if attempt.reply.trim().is_empty() {
@@ -198,16 +212,19 @@ fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
         }
     }
     let mut worst: Vec<_> = kinds.into_iter().collect();
-    worst.sort_by(|(a, (sa, na, _)), (b, (sb, nb, _))| (sb, nb, a).cmp(&(sa, na, b)));
+    worst.sort_by(|(a, x), (b, y)| (y.severity, y.number, a).cmp(&(x.severity, x.number, b)));
     if worst.is_empty() {
         return;
     }
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  to work on"));
-    for (n, (name, (_, number, sentence))) in worst.into_iter().take(NAMED).enumerate() {
-        let head = format!("{name}, {}", times_words(number));
+    for (n, (name, mut habit)) in worst.into_iter().take(NAMED).enumerate() {
+        // Of several reasons the most frequent one stands for all; of equals the first.
+        habit.reasons.sort_by_key(|s| std::cmp::Reverse(s.1));
+        let sentence = habit.reasons.first().map_or("", |s| &s.0);
+        let head = format!("{name}, {}", times_words(habit.number));
         rows.extend(hang((Tone::Label, &format!("    {}", n + 1)), 7, Tone::Label, &head, width));
-        rows.extend(hang((Tone::Plain, "     "), 7, Tone::Plain, &sentence, width));
+        rows.extend(hang((Tone::Plain, "     "), 7, Tone::Plain, sentence, width));
     }
 }
 

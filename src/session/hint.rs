@@ -5,6 +5,7 @@ use crate::element::{Element, Standard};
 use crate::feedback::{INDENT, LEAD, label, tone};
 use crate::judge::judgement::Finding;
 use crate::scenario::play::Due;
+use crate::session::respond::Open;
 use crate::text::speak::spoken;
 
 /// The rule behind each finding of a reply.
@@ -50,12 +51,12 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
             format!("{LEAD}Nobody wants an answer: press Enter and say nothing."),
         )];
     }
-    let names: Vec<String> = due.elements.iter().map(|e| label(*e)).collect();
+    let names: Vec<String> = due.elements.iter().map(|open| label(open.element)).collect();
     match step {
         0 => {
             let text = match names.as_slice() {
                 [] => "Your callsign is answer enough.".to_owned(),
-                names => format!("Due: {}", names.join(", ")),
+                names => format!("Due: {}", counted(names).join(", ")),
             };
             let mut rows =
                 hang((Tone::Label, &format!("{LEAD}hint 1")), INDENT + 8, Tone::Plain, &text, width);
@@ -72,13 +73,13 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
             let column = INDENT + 8 + names.iter().map(|n| columns(n)).max().unwrap_or(0) + 2;
             let mut rows =
                 vec![Row::of(Tone::Label, format!("{LEAD}hint 2")).and(Tone::Faint, "  with other values")];
-            for element in &due.elements {
-                let label = format!("{LEAD}        {}", label(*element));
+            for open in &due.elements {
+                let label = format!("{LEAD}        {}", label(open.element));
                 rows.extend(hang(
                     (Tone::Plain, &label),
                     column,
                     Tone::Plain,
-                    &form(*element, due.call, standard),
+                    &form(open, due.call, standard),
                     width,
                 ));
             }
@@ -95,8 +96,27 @@ pub fn hint_rows(due: &Due, step: u8, standard: Standard, width: usize) -> Vec<R
     }
 }
 
+/// Names in order; one that comes more than once stands once, with how often.
+fn counted(names: &[String]) -> Vec<String> {
+    let mut out: Vec<(&String, usize)> = Vec::new();
+    for name in names {
+        match out.iter_mut().find(|o| o.0 == name) {
+            Some(known) => known.1 += 1,
+            None => out.push((name, 1)),
+        }
+    }
+    let text = |(name, n): (&String, usize)| match n {
+        1 => name.clone(),
+        2 => format!("{name} twice"),
+        n => format!("{name} {n} times"),
+    };
+    out.into_iter().map(text).collect()
+}
+
 /// How an element is said, with a value that is not the one wanted.
-fn form(element: Element, call: bool, standard: Standard) -> String {
+fn form(open: &Open, call: bool, standard: Standard) -> String {
+    let element = open.element;
+    let value = open.value.as_deref().unwrap_or("");
     match element {
         Element::Callsign => match (call, standard) {
             (true, _) => "after the station's name".to_owned(),
@@ -109,6 +129,22 @@ fn form(element: Element, call: bool, standard: Standard) -> String {
         Element::Restriction => "the limit as it was given: above, until, or less".to_owned(),
         Element::Traffic => "the aircraft you were told about".to_owned(),
         Element::Unit => "place and function: \"Skerrow Tower\"".to_owned(),
-        _ => format!("as in \"{}\"", spoken(standard, element, element.example())),
+        Element::ClearanceLimit => "the place you are cleared to, by its name".to_owned(),
+        Element::Route | Element::Point => "as it was given, point by point".to_owned(),
+        Element::Turn if value.starts_with("face") => {
+            "which way you will face, or your nose or tail".to_owned()
+        }
+        _ => {
+            let (example, other) = match element {
+                Element::Level if value.ends_with("ft") => ("3000ft", "7000ft"),
+                _ => (element.example(), ""),
+            };
+            let example = if example == value { other } else { example };
+            if example.is_empty() {
+                "as it was given".to_owned()
+            } else {
+                format!("as in \"{}\"", spoken(standard, element, example))
+            }
+        }
     }
 }

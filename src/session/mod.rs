@@ -119,7 +119,14 @@ impl<'a> Session<'a> {
                 Input::Line(line, timing) => {
                     dropped = false;
                     let typed = line.trim_start();
-                    if typed.starts_with(['/', '?']) {
+                    let word = typed.trim().to_lowercase();
+                    let meant = match word.as_str() {
+                        "exit" => Some("quit"),
+                        word => COMMANDS.iter().map(|(c, _)| *c).find(|c| *c == word),
+                    };
+                    if let Some(command) = meant {
+                        self.note(&format!("Not transmitted: the command is /{command}."))?;
+                    } else if typed.starts_with(['/', '?']) {
                         match self.command(typed.trim())? {
                             (Next::Leave, _) => return self.close(Ending::Left),
                             (Next::Go, done) => over = done,
@@ -213,11 +220,13 @@ impl<'a> Session<'a> {
                     self.note("The station waits. Reply when you are ready; Enter lets it call you.")?
                 }
                 Action::Unable => self.record.unable += 1,
-                Action::GoesOn => {
+                Action::GoesOn { unable } => {
                     self.record.given_up.push(self.record.begun);
-                    self.note(
-                        "The station has asked three times and goes on; this is noted for the debrief.",
-                    )?;
+                    self.note(if unable {
+                        "The flight goes on as if it had been done; this is noted for the debrief."
+                    } else {
+                        "Three replies were not right: the flight goes on; this is noted for the debrief."
+                    })?;
                 }
                 Action::Finished => return Ok(true),
             }
@@ -242,8 +251,8 @@ impl<'a> Session<'a> {
                 if let Some(due) = self.play.due() {
                     let standard = self.play.flight().standard;
                     self.rows(&hint_rows(&due, self.hint, standard, width))?;
+                    self.record.hints += usize::from(self.hint == 0);
                     self.hint = self.hint.saturating_add(1);
-                    self.record.hints += 1;
                 }
             }
             (["why"], _) if self.look.quiet => {
@@ -259,7 +268,7 @@ impl<'a> Session<'a> {
             }
             (["skip"], _) => {
                 self.record.skipped += 1;
-                self.note("Exchange left.")?;
+                self.note("Skipped.")?;
                 let actions = self.play.step(Event::Skip);
                 return Ok((Next::Go, self.show(actions, Timing::default())?));
             }

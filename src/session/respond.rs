@@ -159,7 +159,7 @@ impl Voice<'_> {
     /// The answer to "unable" where the scenario has no other plan.
     #[must_use]
     pub fn to_unable(&self) -> String {
-        format!("{}, roger", self.callsign)
+        format!("{}, roger, advise when able", self.callsign)
     }
 
     fn confirmation(&self, said: Said<'_>) -> Option<String> {

@@ -172,36 +172,53 @@ pub fn marked(text: &str, marks: &[(Span, char)], indent: usize, width: usize) -
     let lead = " ".repeat(indent);
     let pieces = wrap(text, width.saturating_sub(indent));
     let last = marks.iter().map(|(span, _)| span.end as usize).max().unwrap_or(0);
+    // Marks that overlap stand in rows of their own.
+    let mut layers: Vec<Vec<(Span, char)>> = Vec::new();
+    for mark in marks {
+        match layers.iter_mut().find(|l| l.iter().all(|m| !m.0.overlaps(mark.0))) {
+            Some(layer) => layer.push(*mark),
+            None => layers.push(vec![*mark]),
+        }
+    }
     for range in &pieces {
         if range.start > last && rows.len() > 6 {
             let rest = text[range.start..].chars().count();
             rows.push(Row::of(Tone::Faint, format!("{lead}... {rest} more characters")));
             break;
         }
-        let mut line = String::new();
-        let mut under = String::new();
-        let mut hit = false;
-        for (at, c) in text[range.clone()].char_indices() {
-            let at = range.start + at;
-            line.push(visible(c));
-            let mark = marks.iter().find(|(span, _)| (span.start as usize..span.end as usize).contains(&at));
-            for n in 0..wide(c) {
-                under.push(match mark {
-                    Some((span, sign)) if n == 0 && at == (span.start as usize).max(range.start) => *sign,
-                    Some(_) => '-',
-                    None => ' ',
-                });
-            }
-            hit |= mark.is_some();
-        }
+        let line: String = text[range.clone()].chars().map(visible).collect();
         rows.push(Row::of(Tone::Plain, format!("{lead}{line}")));
-        if hit {
-            rows.push(Row::of(Tone::Bad, format!("{lead}{}", under.trim_end())));
-        } else if marks.is_empty() && rows.len() > 6 {
+        let mut hit = false;
+        for layer in &layers {
+            let under = underline(text, range, layer);
+            if !under.is_empty() {
+                hit = true;
+                rows.push(Row::of(Tone::Bad, format!("{lead}{under}")));
+            }
+        }
+        if !hit && marks.is_empty() && rows.len() > 6 {
             break;
         }
     }
     rows
+}
+
+/// The marks under one row of a text, without trailing blanks.
+fn underline(text: &str, range: &std::ops::Range<usize>, marks: &[(Span, char)]) -> String {
+    let mut under = String::new();
+    for (at, c) in text[range.clone()].char_indices() {
+        let at = range.start + at;
+        let mark = marks.iter().find(|(span, _)| (span.start as usize..span.end as usize).contains(&at));
+        for n in 0..wide(c) {
+            under.push(match mark {
+                Some((span, sign)) if n == 0 && at == (span.start as usize).max(range.start) => *sign,
+                Some(_) => '-',
+                None => ' ',
+            });
+        }
+    }
+    under.truncate(under.trim_end().len());
+    under
 }
 
 #[cfg(test)]
@@ -231,6 +248,13 @@ mod tests {
         let rows = marked(text, &[(Span::new(7, 11), '1'), (Span::new(12, 24), '2')], 2, 24);
         let shown: Vec<String> = rows.iter().map(|r| r.paint(false)).collect();
         assert_eq!(shown, ["  squawk 4412 whimbrel", "         1--- 2-------", "  214", "  2--"]);
+    }
+
+    #[test]
+    fn marks_that_overlap_stand_in_two_rows() {
+        let rows = marked("sqawk 4412", &[(Span::new(0, 10), '1'), (Span::new(6, 10), '2')], 0, 40);
+        let shown: Vec<String> = rows.iter().map(|r| r.paint(false)).collect();
+        assert_eq!(shown, ["sqawk 4412", "1---------", "      2---"]);
     }
 
     #[test]
