@@ -127,7 +127,7 @@ impl Case<'_> {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
             }
-            Value::Frequency(_) if said.form & form::SHORT == 0 => {
+            Value::Frequency(kilohertz) if said.form & form::SHORT == 0 => {
                 if f & form::POINT != 0 && on(FormRule::FrequencyDecimal) {
                     notes.push((FormRule::FrequencyDecimal, Element::Frequency, nonstandard));
                 } else if f & form::DECIMAL == 0 && on(FormRule::FrequencyDecimalSaid) {
@@ -137,7 +137,8 @@ impl Case<'_> {
                     notes.push((FormRule::NumberDigits, Element::NumberForm, nonstandard));
                 }
                 let cut = f & form::CUT_CHANNEL != 0 && said.form & form::CUT_CHANNEL == 0;
-                if cut && on(FormRule::FrequencySixDigits) {
+                // Typed, a last zero may be left out as in any number.
+                if cut && (spoken || kilohertz % 10 != 0) && on(FormRule::FrequencySixDigits) {
                     notes.push((FormRule::FrequencySixDigits, Element::NumberForm, nonstandard));
                 }
                 if f & form::GROUPED != 0 && on(FormRule::FrequencyDecimal) {
