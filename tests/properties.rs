@@ -149,7 +149,12 @@ fn the_model_read_back_is_right() {
     }
     report.settle(
         "the model read-back is right",
-        &[("abnormal.deviation-approved + avoiding.turn-degrees", 2), ("departure.runway-heading + level.climb + startup.expect", 2), ("heading.turn + clearance.expect-level + level.report", 2), ("hold.further-clearance + runway.hold-short + level.continue-descent", 1)],
+        &[
+            ("abnormal.deviation-approved + avoiding.turn-degrees", 2),
+            ("departure.runway-heading + level.climb + startup.expect", 2),
+            ("heading.turn + clearance.expect-level + level.report", 2),
+            ("hold.further-clearance + runway.hold-short + level.continue-descent", 1),
+        ],
     );
 }
 
@@ -280,10 +285,7 @@ fn a_changed_value_is_wrong_and_nothing_else_is() {
             }
         }
     }
-    report.settle(
-        "a changed value is wrong",
-        &[("clearance.departure-frequency", 1), ("level.rate", 1)],
-    );
+    report.settle("a changed value is wrong", &[("clearance.departure-frequency", 1), ("level.rate", 1)]);
 }
 
 /// Two values of one element, of different instructions, each of which must be read back.
@@ -335,10 +337,7 @@ fn values_exchanged_between_two_instructions_are_wrong() {
             }
         }
     }
-    report.settle(
-        "exchanged values are wrong",
-        &[("taxi.turn + runway.vacate", 2)],
-    );
+    report.settle("exchanged values are wrong", &[("taxi.turn + runway.vacate", 2)]);
 }
 
 #[test]
@@ -400,7 +399,18 @@ fn a_dropped_element_is_missing_and_nothing_is_wrong() {
     }
     report.settle(
         "a dropped element is missing",
-        &[("level.cross", 15), ("approach.intercept", 5), ("runway.line-up-conditional", 4), ("comms.contact", 2), ("runway.vacate", 2), ("level.condition", 1), ("service.type", 1), ("speed.maintain", 1), ("taxi.hold-short", 1), ("taxi.to", 1)],
+        &[
+            ("level.cross", 15),
+            ("approach.intercept", 5),
+            ("runway.line-up-conditional", 4),
+            ("comms.contact", 2),
+            ("runway.vacate", 2),
+            ("level.condition", 1),
+            ("service.type", 1),
+            ("speed.maintain", 1),
+            ("taxi.hold-short", 1),
+            ("taxi.to", 1),
+        ],
     );
 }
 

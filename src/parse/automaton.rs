@@ -6,6 +6,7 @@ use crate::rules::{Resolved, SlotRef, Symbol};
 use crate::text::lexicon::WordId;
 use crate::text::token::{Atom, Kind};
 use rustc_hash::FxHashMap;
+use std::rc::Rc;
 
 /// Which book a pattern belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -33,10 +34,14 @@ enum Step {
     Slot(u16),
 }
 
-#[derive(Debug, Default)]
+/// The end of a chain.
+const NONE: u32 = u32::MAX;
+
+/// A state of the graph: where the chains of its steps and of its empty steps begin.
+#[derive(Debug)]
 struct State {
-    steps: Vec<(Step, u32)>,
-    skips: Vec<u32>,
+    step: u32,
+    skip: u32,
     accept: Option<Accept>,
 }
 
@@ -44,6 +49,10 @@ struct State {
 #[derive(Debug, Default)]
 pub(crate) struct Builder {
     states: Vec<State>,
+    /// Step, where it leads, and the next of the same state.
+    steps: Vec<(Step, u32, u32)>,
+    /// Where an empty step leads, and the next of the same state.
+    skips: Vec<(u32, u32)>,
     roots: Vec<(Goal, u32)>,
 }
 
@@ -53,7 +62,7 @@ impl Builder {
     }
 
     fn state(&mut self) -> u32 {
-        self.states.push(State::default());
+        self.states.push(State { step: NONE, skip: NONE, accept: None });
         u32::try_from(self.states.len() - 1).unwrap_or(u32::MAX)
     }
 
@@ -71,7 +80,13 @@ impl Builder {
         let end = self.walk(pattern, root);
         let last = self.state();
         self.states[last as usize].accept = Some(accept);
-        self.states[end as usize].skips.push(last);
+        self.skip(end, last);
+    }
+
+    fn skip(&mut self, from: u32, to: u32) {
+        let head = &mut self.states[from as usize].skip;
+        self.skips.push((to, *head));
+        *head = u32::try_from(self.skips.len() - 1).unwrap_or(NONE);
     }
 
     fn walk(&mut self, pattern: &Resolved, from: u32) -> u32 {
@@ -81,19 +96,19 @@ impl Builder {
                 let end = self.state();
                 for item in items {
                     let start = self.state();
-                    self.states[from as usize].skips.push(start);
+                    self.skip(from, start);
                     let at = self.walk(item, start);
-                    self.states[at as usize].skips.push(end);
+                    self.skip(at, end);
                 }
                 end
             }
             Resolved::Optional(item) => {
                 let start = self.state();
-                self.states[from as usize].skips.push(start);
+                self.skip(from, start);
                 let at = self.walk(item, start);
                 let end = self.state();
-                self.states[at as usize].skips.push(end);
-                self.states[from as usize].skips.push(end);
+                self.skip(at, end);
+                self.skip(from, end);
                 end
             }
             Resolved::Word(word) => self.step(from, Step::Word(*word)),
@@ -103,7 +118,9 @@ impl Builder {
 
     fn step(&mut self, from: u32, step: Step) -> u32 {
         let to = self.state();
-        self.states[from as usize].steps.push((step, to));
+        let head = &mut self.states[from as usize].step;
+        self.steps.push((step, to, *head));
+        *head = u32::try_from(self.steps.len() - 1).unwrap_or(NONE);
         to
     }
 
@@ -114,7 +131,10 @@ impl Builder {
         }
         let mut i = 0;
         while i < set.len() {
-            for &next in &self.states[set[i] as usize].skips {
+            let mut chain = self.states[set[i] as usize].skip;
+            while chain != NONE {
+                let (next, rest) = self.skips[chain as usize];
+                chain = rest;
                 if seen[next as usize] != mark {
                     seen[next as usize] = mark;
                     set.push(next);
@@ -125,22 +145,26 @@ impl Builder {
         // Only states with a way out or an end matter.
         set.retain(|&s| {
             let state = &self.states[s as usize];
-            !state.steps.is_empty() || state.accept.is_some()
+            state.step != NONE || state.accept.is_some()
         });
         set.sort_unstable();
     }
 
     pub(crate) fn build(self) -> Raw {
         let mut out = Raw::default();
-        let mut known: FxHashMap<Vec<u32>, u32> = FxHashMap::default();
-        let mut work: Vec<Vec<u32>> = Vec::new();
-        let mut intern = |set: Vec<u32>, out: &mut Raw, work: &mut Vec<Vec<u32>>| -> u32 {
-            *known.entry(set).or_insert_with_key(|set| {
-                work.push(set.clone());
-                out.slots.push(Vec::new());
-                out.accepts.push(Vec::new());
-                u32::try_from(out.slots.len() - 1).unwrap_or(u32::MAX)
-            })
+        let mut known: FxHashMap<Rc<[u32]>, u32> = FxHashMap::default();
+        let mut work: Vec<Rc<[u32]>> = Vec::new();
+        let mut intern = |set: &[u32], out: &mut Raw, work: &mut Vec<Rc<[u32]>>| -> u32 {
+            if let Some(&state) = known.get(set) {
+                return state;
+            }
+            let set: Rc<[u32]> = set.into();
+            work.push(Rc::clone(&set));
+            out.slots.push(Vec::new());
+            out.accepts.push(Vec::new());
+            let state = u32::try_from(out.slots.len() - 1).unwrap_or(u32::MAX);
+            known.insert(set, state);
+            state
         };
         let mut seen = vec![0u32; self.states.len()];
         let mut mark = 0u32;
@@ -148,7 +172,7 @@ impl Builder {
             let mut set = vec![root];
             mark += 1;
             self.closure(&mut set, &mut seen, mark);
-            let state = intern(set, &mut out, &mut work);
+            let state = intern(&set, &mut out, &mut work);
             match goal {
                 Goal::Controller => out.controller = state,
                 Goal::Pilot => out.pilot = state,
@@ -162,12 +186,19 @@ impl Builder {
             }
         }
         let mut done = 0;
+        let mut steps: Vec<(Step, u32)> = Vec::new();
+        let mut next: Vec<u32> = Vec::new();
         while done < work.len() {
-            let set = work[done].clone();
+            let set = Rc::clone(&work[done]);
             let state = u32::try_from(done).unwrap_or(u32::MAX);
-            let mut steps: Vec<(Step, u32)> = Vec::new();
-            for &s in &set {
-                steps.extend(&self.states[s as usize].steps);
+            steps.clear();
+            for &s in &*set {
+                let mut chain = self.states[s as usize].step;
+                while chain != NONE {
+                    let (step, to, rest) = self.steps[chain as usize];
+                    steps.push((step, to));
+                    chain = rest;
+                }
                 out.accepts[done].extend(self.states[s as usize].accept);
             }
             out.accepts[done].sort_unstable();
@@ -176,7 +207,7 @@ impl Builder {
             let mut i = 0;
             while i < steps.len() {
                 let step = steps[i].0;
-                let mut next: Vec<u32> = Vec::new();
+                next.clear();
                 while i < steps.len() && steps[i].0 == step {
                     next.push(steps[i].1);
                     i += 1;
@@ -184,7 +215,7 @@ impl Builder {
                 next.dedup();
                 mark += 1;
                 self.closure(&mut next, &mut seen, mark);
-                let target = intern(next, &mut out, &mut work);
+                let target = intern(&next, &mut out, &mut work);
                 match step {
                     Step::Word(word) => {
                         out.words.insert(u64::from(state) << 16 | u64::from(word), target);
