@@ -165,6 +165,8 @@ pub struct ExampleCase {
 
 /// One compiled rule set.
 pub struct RuleSet {
+    /// Tells it from every other rule set of the process.
+    pub(crate) serial: u64,
     /// Which one.
     pub standard: Standard,
     pub(crate) lexicon: Lexicon,

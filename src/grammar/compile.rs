@@ -16,6 +16,10 @@ use crate::text::lexicon::{Entry, Lexicon};
 use rustc_hash::FxHashMap;
 use std::ops::Range;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// Number of the next rule set.
+static SERIAL: AtomicU64 = AtomicU64::new(0);
 
 /// Compiles a book.
 ///
@@ -119,6 +123,7 @@ impl Compiler {
             automaton,
             symbols: self.symbols,
             slots,
+            serial: SERIAL.fetch_add(1, Ordering::Relaxed),
             siblings: siblings(&phrases),
             kinds: phrases.iter().map(|p| p.kind).collect(),
             phrases,

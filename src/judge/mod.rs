@@ -1,6 +1,7 @@
 //! The judge: grammar + what was said + who I am + what I replied → a judgement. Pure.
 
 mod align;
+mod asked;
 mod call;
 mod extras;
 mod forms;
@@ -17,6 +18,8 @@ use crate::parse::{self, Parsed, Speaker, address::Address, with_parsed};
 use crate::rules::{FormRule, PhraseKind, RuleSet};
 use crate::span::Span;
 use crate::text::token::FILLER;
+use asked::Asked;
+pub(crate) use asked::judge_findings;
 pub use call::judge_call;
 use judgement::{Finding, Judgement, Move};
 use need::{For, Needs};
@@ -45,18 +48,10 @@ pub struct Situation {
 /// ```
 #[must_use]
 pub fn judge(rules: &RuleSet, situation: &Situation, say: &str, reply: &str) -> Judgement {
-    with_parsed(|said| {
-        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], (&[], 0));
-        with_parsed(|heard| judge_parsed(rules, situation, say, said, reply, heard, true))
-    })
-}
-
-/// [`judge`] without the lists of what was said and heard: for batches.
-pub(crate) fn judge_findings(rules: &RuleSet, situation: &Situation, say: &str, reply: &str) -> Judgement {
-    with_parsed(|said| {
-        said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], (&[], 0));
-        with_parsed(|heard| judge_parsed(rules, situation, say, said, reply, heard, false))
-    })
+    let asked = Asked::of(rules, situation, say, parse::take());
+    let judged = with_parsed(|heard| asked.judge(rules, reply, heard, true));
+    parse::give(asked.said);
+    judged
 }
 
 /// Judges a reply where one's own callsign is the one that the transmission names.
@@ -97,45 +92,6 @@ pub(crate) struct Case<'a> {
     pub(crate) moves: Vec<Move>,
     /// List what was said and heard.
     pub(crate) items: bool,
-}
-
-fn judge_parsed(
-    rules: &RuleSet,
-    situation: &Situation,
-    say: &str,
-    said: &mut Parsed,
-    reply: &str,
-    heard: &mut Parsed,
-    items: bool,
-) -> Judgement {
-    repair::repair(rules, said);
-    let needs = Needs::of(rules, situation, said);
-    {
-        let hints = needs.hints(said, say);
-        let (phrases, exact) = needs.phrases(rules);
-        heard.read(rules, reply, Speaker::Pilot, Some(&situation.callsign), &hints, (&phrases, exact));
-    }
-    repair::repair(rules, heard);
-    let moves = moves(rules, heard);
-    let mut case =
-        Case { rules, situation, say, said, reply, heard, needs, findings: Vec::new(), moves, items };
-    let silent = case.heard.s.atoms.is_empty();
-    let model = if case.needs.address == For::Us { model::model(&case) } else { String::new() };
-    if case.needs.address != For::Us {
-        if !silent {
-            case.not_for_us();
-        }
-        return case.finish(model);
-    }
-    case.align();
-    case.words();
-    if silent {
-        case.callsign_missing();
-    } else {
-        case.callsign();
-        case.order();
-    }
-    case.finish(model)
 }
 
 /// Moves of the conversation in a reply.

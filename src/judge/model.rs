@@ -1,6 +1,7 @@
 //! A right reply in the rule set's spoken form, made from the elements of the transmission.
 
-use super::Case;
+use super::Situation;
+use super::need::Needs;
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
 use crate::parse::slots::{Builtin, Match, form};
@@ -8,6 +9,16 @@ use crate::parse::{Heard, Parsed, canonical};
 use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef, Template};
 use crate::text::speak;
 use crate::value::Value;
+
+/// What a model is made from.
+#[derive(Clone, Copy)]
+pub(crate) struct Transmission<'a> {
+    pub(crate) rules: &'a RuleSet,
+    pub(crate) situation: &'a Situation,
+    pub(crate) text: &'a str,
+    pub(crate) said: &'a Parsed,
+    pub(crate) needs: &'a Needs,
+}
 
 /// A value that a template can take.
 #[derive(Debug, Clone, Copy)]
@@ -18,8 +29,8 @@ struct Filled {
     used: bool,
 }
 
-/// The model read-back of a case.
-pub(crate) fn model(case: &Case<'_>) -> String {
+/// The model read-back of a transmission.
+pub(crate) fn model(case: &Transmission<'_>) -> String {
     let rules = case.rules;
     let mut out = String::with_capacity(160);
     let (mut wilco, mut question, mut delay) = (false, false, false);
@@ -39,7 +50,7 @@ pub(crate) fn model(case: &Case<'_>) -> String {
                 // The answer is a value that only the pilot knows.
                 Some(template) if phrase.own_model && template.has_slot() => delay = true,
                 Some(template) if phrase.own_model => {
-                    let said = Speech { rules, parsed: case.said, text: case.say };
+                    let said = Speech { rules, parsed: case.said, text: case.text };
                     clause_words(case, &need.heard, &mut words);
                     said.render(template, &words, &mut [], false, &mut out, 0);
                 }
@@ -62,7 +73,7 @@ pub(crate) fn model(case: &Case<'_>) -> String {
                     ),
                 );
                 clause_words(case, &need.heard, &mut words);
-                let said = Speech { rules, parsed: case.said, text: case.say };
+                let said = Speech { rules, parsed: case.said, text: case.text };
                 let before = out.len();
                 if before > 0 {
                     out.push_str(", ");
@@ -117,7 +128,7 @@ fn capital(out: &mut String) {
 }
 
 /// Vocabulary words of the clause that an element came from.
-fn clause_words(case: &Case<'_>, heard: &Heard, words: &mut Vec<u16>) {
+fn clause_words(case: &Transmission<'_>, heard: &Heard, words: &mut Vec<u16>) {
     words.clear();
     if let Some(cover) = case.said.s.covers.get(heard.clause as usize) {
         let atoms = &case.said.s.atoms[cover.start as usize..cover.end as usize];

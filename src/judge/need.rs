@@ -40,7 +40,7 @@ impl Need {
 }
 
 /// All that a transmission asks.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Needs {
     pub(crate) address: For,
     pub(crate) list: Vec<Need>,

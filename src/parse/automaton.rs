@@ -232,6 +232,14 @@ impl Builder {
 /// A set of slots: the matcher's own first, then those of the grammar.
 pub(crate) type SlotSet = u128;
 
+/// A set of phrases, folded to 64: a phrase that is in it has its bit, and so may another.
+pub(crate) type PhraseMask = u64;
+
+/// The bit of a phrase.
+pub(crate) fn phrase_bit(phrase: u16) -> PhraseMask {
+    1 << (phrase % 64)
+}
+
 /// The deterministic graph as it is built: states are numbers.
 #[derive(Debug, Default)]
 pub(crate) struct Raw {
@@ -248,6 +256,8 @@ pub(crate) struct Raw {
 struct Node {
     /// Slots that leave it.
     leaving: SlotSet,
+    /// Phrases that end in it or behind it.
+    reach: PhraseMask,
     /// First word in `words`, or first cell of a table in `tables` if `many`.
     words: u32,
     edges: u32,
@@ -280,6 +290,24 @@ pub(crate) struct Automaton {
     by_kind: [SlotSet; 7],
     /// Slots that can begin with digits before a unit.
     by_unit: [SlotSet; UNITS],
+}
+
+/// Phrases that end in each state or behind it. Patterns have no loops, so every state is left for good.
+fn reach(raw: &Raw, by_state: &[Vec<(WordId, u32)>]) -> Vec<PhraseMask> {
+    let mut out: Vec<PhraseMask> =
+        raw.accepts.iter().map(|a| a.iter().fold(0, |m, a| m | phrase_bit(a.phrase))).collect();
+    let mut changed = true;
+    while changed {
+        changed = false;
+        for state in (0..out.len()).rev() {
+            let slots = raw.slots[state].iter().map(|e| e.1);
+            let words = by_state[state].iter().map(|e| e.1);
+            let mask = slots.chain(words).fold(out[state], |m, next| m | out[next as usize]);
+            changed |= mask != out[state];
+            out[state] = mask;
+        }
+    }
+    out
 }
 
 /// How many units tell values apart.
@@ -394,6 +422,12 @@ impl Automaton {
         self.slot_roots.get(slot as usize).copied().filter(|&s| s != u32::MAX)
     }
 
+    /// True if one of the phrases may end in this state or behind it.
+    #[inline]
+    pub(crate) fn reaches(&self, state: u32, phrases: PhraseMask) -> bool {
+        self.nodes[state as usize].reach & phrases != 0
+    }
+
     /// Slots that leave a state.
     #[inline]
     pub(crate) fn leaving(&self, state: u32) -> SlotSet {
@@ -455,10 +489,13 @@ impl Automaton {
             ..Self::default()
         };
         new.begin(&raw, &by_state, marks, &bit);
+        let reach = reach(&raw, &by_state);
         let place = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         let small = |n: usize| u16::try_from(n).unwrap_or(u16::MAX);
-        for ((mut edges, accepts), mut list) in raw.slots.into_iter().zip(raw.accepts).zip(by_state) {
+        let lists = raw.slots.into_iter().zip(raw.accepts).zip(by_state).zip(reach);
+        for (((mut edges, accepts), mut list), reach) in lists {
             let mut node = Node {
+                reach,
                 edges: place(new.edges.len()),
                 ranges: place(new.ranges.len()),
                 accepts: place(new.accepts.len()),

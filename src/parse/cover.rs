@@ -5,7 +5,7 @@
 //! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
 
 use super::address::{self, Address, Addressed};
-use super::automaton::{Accept, SlotSet};
+use super::automaton::{Accept, PhraseMask, SlotSet, phrase_bit};
 use super::hint::same_loosely;
 use super::lead::lead;
 use super::slots::{Builtin, Match, View, form};
@@ -126,6 +126,20 @@ pub(crate) struct Scratch {
     candidate: Vec<Bind>,
 }
 
+impl Scratch {
+    /// A copy of the result, without working memory.
+    pub(crate) fn compact(&self) -> Self {
+        Self {
+            atoms: self.atoms.clone(),
+            matches: self.matches.clone(),
+            binds: self.binds.clone(),
+            covers: self.covers.clone(),
+            inner: self.inner.clone(),
+            ..Self::default()
+        }
+    }
+}
+
 /// Who is speaking decides which book is read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Speaker {
@@ -177,6 +191,7 @@ pub(crate) fn cover(
         hints,
         phrases,
         exact,
+        answered: phrases.iter().fold(0, |m, &p| m | phrase_bit(p)),
         owed: hints.iter().map(|h| h.element).collect(),
     };
     work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
@@ -213,6 +228,8 @@ pub(super) struct Work<'a> {
     phrases: &'a [u16],
     /// How many of them were transmitted; the others have the same instruction.
     exact: usize,
+    /// The same as a mask.
+    answered: PhraseMask,
     /// Elements that were transmitted.
     owed: Vec<Element>,
 }
@@ -448,6 +465,9 @@ impl Work<'_> {
     }
 
     fn walk(&mut self, state: u32, at: usize, cost: i32, path: Path) {
+        if path.cut && !self.rules.automaton.reaches(state, self.answered) {
+            return;
+        }
         if at > self.start {
             for &accept in self.rules.automaton.accepts(state) {
                 self.accept(accept, at, cost, path);
@@ -489,10 +509,10 @@ impl Work<'_> {
             for (m, &(symbol, next)) in
                 (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
             {
-                let found = self.s.matches[m as usize];
+                let found = &self.s.matches[m as usize];
                 let clear = found.form & form::CLEAR != 0;
                 let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
-                let awaited = self.awaited(symbol, &found);
+                let awaited = self.awaited(symbol, found);
                 // What makes a number doubtful does not count where just this number was expected.
                 let mut price = match (awaited, found.slot) {
                     (true, SlotRef::Builtin(_)) => -1,
@@ -502,12 +522,13 @@ impl Work<'_> {
                 // A pilot's station without its function is any word, unless it was just named.
                 if self.pilot
                     && matches!(found.value, Value::Unit(_, 0))
-                    && !self.hints.iter().any(|h| same_loosely(&found, h))
+                    && !self.hints.iter().any(|h| same_loosely(found, h))
                 {
                     price += STRAY_NAME;
                 }
+                let end = found.end as usize;
                 self.s.stack.push(Bind { symbol, found: m });
-                self.walk(next, found.end as usize, cost + pause + price, path);
+                self.walk(next, end, cost + pause + price, path);
                 self.s.stack.pop();
             }
         }
@@ -529,15 +550,20 @@ impl Work<'_> {
         }
     }
 
-    /// Goes on as if a slot had been said here.
+    /// Goes on as if a slot had been said here, if that can lead to a phrase that is answered.
     fn cut(&mut self, state: u32, at: usize, cost: i32, path: Path) {
         let rules = self.rules;
+        if !rules.automaton.reaches(state, self.answered) {
+            return;
+        }
         let mut open = rules.automaton.leaving(state);
         while open != 0 {
             let bit = open.trailing_zeros();
             open &= open - 1;
             for &(symbol, next) in rules.automaton.edges(state, bit) {
-                if rules.symbols[symbol as usize].element.is_some_and(|e| self.owed.contains(&e)) {
+                if rules.automaton.reaches(next, self.answered)
+                    && rules.symbols[symbol as usize].element.is_some_and(|e| self.owed.contains(&e))
+                {
                     self.walk(next, at, cost + CUT, Path { cut: true, ..path });
                 }
             }

@@ -61,13 +61,28 @@ thread_local! {
 
 /// Runs `work` with working memory that is kept for the next call on this thread.
 pub(crate) fn with_parsed<T>(work: impl FnOnce(&mut Parsed) -> T) -> T {
-    let mut parsed = POOL.with_borrow_mut(Vec::pop).unwrap_or_default();
+    let mut parsed = take();
     let out = work(&mut parsed);
-    POOL.with_borrow_mut(|pool| pool.push(parsed));
+    give(parsed);
     out
 }
 
+/// Working memory of this thread.
+pub(crate) fn take() -> Parsed {
+    POOL.with_borrow_mut(Vec::pop).unwrap_or_default()
+}
+
+/// Gives working memory back.
+pub(crate) fn give(parsed: Parsed) {
+    POOL.with_borrow_mut(|pool| pool.push(parsed));
+}
+
 impl Parsed {
+    /// A copy of what was read, without working memory.
+    pub(crate) fn compact(&self) -> Self {
+        Self { s: self.s.compact(), heard: self.heard.clone() }
+    }
+
     /// Covers the text and lists its elements.
     pub(crate) fn read(
         &mut self,
