@@ -2,12 +2,14 @@
 
 use super::Case;
 use super::judgement::Finding;
+use super::need::Need;
 use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
 use crate::parse::cover::{Cover, Piece};
 use crate::parse::slots::{View, form};
 use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
 use crate::text::token::FILLER;
+use crate::value::Value;
 
 impl Case<'_> {
     /// Instructions and values that were never given.
@@ -157,9 +159,17 @@ impl Case<'_> {
         })
     }
 
-    /// True for a flight level or altitude, said as one, where the transmission has none.
+    /// True for a flight level or altitude, said as one, where the transmission has none, and for a wind
+    /// that came back as a heading.
     fn is_out_of_place(&self, heard: &Heard) -> bool {
-        heard.element == Element::Level
+        let wind = |n: &Need| match (n.heard.slot, heard.slot) {
+            (Some((_, n)), Some((_, h))) => {
+                matches!((n.value, h.value), (Value::Wind(from, ..), Value::Heading(to)) if from == to)
+            }
+            _ => false,
+        };
+        let blown = heard.element == Element::Heading && self.needs.list.iter().any(wind);
+        (heard.element == Element::Level || blown)
             && heard.slot.is_some_and(|s| s.1.form & form::MARK != 0)
             && self.needs.is_read_back()
             && !self.needs.list.iter().any(|n| n.heard.element == heard.element)

@@ -70,6 +70,15 @@ pub fn addressed(rules: &RuleSet, say: &str) -> Option<Callsign> {
     })
 }
 
+/// True if a transmission names one's own callsign in its short form: from then on the short form will do.
+#[must_use]
+pub fn shortens(rules: &RuleSet, callsign: &Callsign, say: &str) -> bool {
+    with_parsed(|said| {
+        said.read(rules, say, Speaker::Controller, Some(callsign), &[], (&[], 0));
+        said.s.covers.iter().any(|c| matches!(c.piece, Piece::Own(found) if found.what == Address::Short))
+    })
+}
+
 /// The callsign that a pilot's transmission names.
 #[must_use]
 pub fn speaker(rules: &RuleSet, text: &str) -> Option<Callsign> {
@@ -170,7 +179,7 @@ impl Case<'_> {
             element: Element::Callsign,
             fault: Fault::Wrong,
             severity: Severity::Critical,
-            expected: parse::callsign_of(self.said, self.say, Speaker::Controller).map(|c| c.written()),
+            expected: parse::addressed(self.said, self.say).map(|c| c.written()),
             given: Some(own),
             span,
             rule: rule.source.clone(),

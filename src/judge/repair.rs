@@ -3,7 +3,7 @@
 use crate::element::Element;
 use crate::parse::slots::{View, form};
 use crate::parse::{Heard, Parsed};
-use crate::rules::{RuleSet, SlotRef};
+use crate::rules::{PhraseKind, RuleSet, SlotRef};
 
 /// Drops what the speaker took back.
 pub(crate) fn repair(rules: &RuleSet, parsed: &mut Parsed) {
@@ -24,7 +24,7 @@ pub(crate) fn repair(rules: &RuleSet, parsed: &mut Parsed) {
             && parsed.s.atoms.get(i + 1).is_some_and(|a| a.word == marks.again)
             && parsed.s.atoms[i - 1].value == b'I'
         {
-            replace(parsed, i, false);
+            replace(rules, parsed, i, false);
         }
         i += 1;
     }
@@ -57,7 +57,7 @@ fn correct(rules: &RuleSet, parsed: &mut Parsed, i: usize, all: bool) {
             break;
         }
     }
-    replace(parsed, i, true);
+    replace(rules, parsed, i, true);
 }
 
 fn end_of(heard: &Heard) -> usize {
@@ -65,7 +65,7 @@ fn end_of(heard: &Heard) -> usize {
 }
 
 /// The first element of each kind after atom `i` takes the place of the last of its kind before it.
-fn replace(parsed: &mut Parsed, i: usize, instructions: bool) {
+fn replace(rules: &RuleSet, parsed: &mut Parsed, i: usize, instructions: bool) {
     let mut after: Vec<(Element, u16)> =
         parsed.heard.iter().filter(|h| h.at as usize > i).map(|h| (h.element, h.clause)).collect();
     after.dedup();
@@ -79,8 +79,15 @@ fn replace(parsed: &mut Parsed, i: usize, instructions: bool) {
             let said = form::MARK | form::CLEAR | form::UNIT | form::ALTITUDE;
             let words = old.slot.map_or(0, |s| s.1.form & said);
             let new = parsed.heard.iter_mut().find(|h| h.at as usize > i && h.element == element);
-            if let Some((_, found)) = new.and_then(|h| h.slot.as_mut()) {
-                found.form |= words;
+            if let Some(new) = new {
+                // Said alone, it belongs to the instruction whose value it corrects.
+                let alone = new.phrase.is_none_or(|p| rules.phrases[p as usize].kind == PhraseKind::Fragment);
+                if alone && old.slot.is_some() {
+                    (new.clause, new.phrase) = (old.clause, old.phrase);
+                }
+                if let Some((_, found)) = new.slot.as_mut() {
+                    found.form |= words;
+                }
             }
         }
     }

@@ -212,13 +212,20 @@ fn misspelt(said: &str, callsign: &Callsign, word: usize) -> bool {
 }
 
 fn written(callsign: &Callsign, text: &str, atoms: &[Atom], i: usize) -> Option<Addressed> {
+    let letters = |text: &str, ident: &[u8]| {
+        let said = text.bytes().filter(u8::is_ascii_alphanumeric).map(|b| b.to_ascii_uppercase());
+        text.len() <= 10 && said.eq(ident.iter().copied())
+    };
+    let found = |end, what| Some(Addressed { end, what, slip: false, wake: false, grouped: false });
+    // "qzabd", or "qbd" where the short form is in use.
+    let alone = atoms[i].span.of(text);
+    if letters(alone, &callsign.ident) {
+        return found(i + 1, Address::Full);
+    }
+    if callsign.short().is_some_and(|short| short.words.is_empty() && letters(alone, &short.ident)) {
+        return found(i + 1, Address::Short);
+    }
     let last = atoms.get(i + 1)?;
     let joined = atoms[i].span.to(last.span).of(text);
-    let same = joined.len() <= 10
-        && joined
-            .bytes()
-            .filter(u8::is_ascii_alphanumeric)
-            .map(|b| b.to_ascii_uppercase())
-            .eq(callsign.ident.iter().copied());
-    same.then_some(Addressed { end: i + 2, what: Address::Full, slip: false, wake: false, grouped: false })
+    if letters(joined, &callsign.ident) { found(i + 2, Address::Full) } else { None }
 }

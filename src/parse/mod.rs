@@ -253,3 +253,14 @@ pub(crate) fn callsign_of(parsed: &Parsed, text: &str, speaker: Speaker) -> Opti
     }?;
     Callsign::from_atoms(&parsed.s.atoms[cover.start as usize..cover.end as usize], text)
 }
+
+/// The callsign of somebody else that a transmission is for, even one much like one's own.
+pub(crate) fn addressed(parsed: &Parsed, text: &str) -> Option<Callsign> {
+    let other = |c: &&Cover| match c.piece {
+        Piece::Other(_) => true,
+        Piece::Own(found) => found.what == address::Address::Other,
+        _ => false,
+    };
+    let cover = parsed.s.covers.iter().find(other)?;
+    Callsign::from_atoms(&parsed.s.atoms[cover.start as usize..cover.end as usize], text)
+}

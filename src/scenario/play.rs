@@ -4,7 +4,7 @@ use super::draw::{Exchange, Flight, Turn};
 pub use super::event::{Action, Attempt, Due, Event};
 use crate::element::{Element, Fault, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
-use crate::judge::{Situation, judge, judge_call};
+use crate::judge::{Situation, judge, judge_call, shortens};
 use crate::rules::RuleSet;
 use crate::session::ask::{Asked, asked_about, urgent};
 use crate::session::respond::{Open, Response, Said, Voice, failed};
@@ -116,6 +116,7 @@ impl Play {
 
     fn transmit(&mut self, exchange: &Exchange, text: String, actions: &mut Vec<Action>) {
         self.state.last.clone_from(&text);
+        self.situation.shortened |= shortens(&self.rules, &self.situation.callsign, &text);
         actions.push(Action::Transmit { station: exchange.station.clone(), text });
     }
 
