@@ -1,0 +1,189 @@
+//! What is said around read-backs: short callsigns, other aircraft, corrections, questions, half a transmission.
+//!
+//! Rules behind the rows: Annex 10 Volume II 5.2.1.7 (callsigns), 5.2.1.9.4 (corrections and read-back),
+//! PANS-ATM 12.3.1, as the grammar names them; the exchanges are our own.
+
+use hearback::callsign::Callsign;
+use hearback::element::{Severity, Standard};
+use hearback::judge::{Situation, judge, shortens};
+use hearback::rules::RuleSet;
+
+/// Own callsign, transmission, reply, verdict, faults that must be found.
+type Row = (&'static str, &'static str, &'static str, &'static str, &'static [&'static str]);
+
+const ROWS: &[Row] = &[
+    // A callsign that is shortened by the station, and one that is not.
+    (
+        "QZ-ABD",
+        "Quebec Bravo Delta, descend to altitude three thousand feet",
+        "descend altitude three thousand feet, Quebec Bravo Delta",
+        "correct",
+        &[],
+    ),
+    (
+        "QZ-ABD",
+        "Quebec Bravo Delta, descend to altitude three thousand feet",
+        "descend altitude 3000 ft qbd",
+        "correct",
+        &[],
+    ),
+    (
+        "QZ-ABD",
+        "Quebec Zulu Alfa Bravo Delta, descend to altitude three thousand feet",
+        "descend altitude 3000 ft qbd",
+        "nonstandard",
+        &["callsign nonstandard"],
+    ),
+    // Another aircraft: silence is right.
+    ("Whimbrel 214", "Whimbrel two four one, climb to flight level one two zero", "", "correct", &[]),
+    (
+        "Whimbrel 214",
+        "Whimbrel two four one, climb to flight level one two zero",
+        "climbing flight level one two zero, Whimbrel two one four",
+        "incorrect",
+        &["callsign wrong"],
+    ),
+    (
+        "Whimbrel 214",
+        "All stations, Skerrow Control, stop transmitting, mayday",
+        "roger, Whimbrel two one four",
+        "incorrect",
+        &["callsign wrong"],
+    ),
+    // Two aircraft in one transmission.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, turn left heading two one zero, break break, Harebell five two, climb to flight level niner zero",
+        "left heading two one zero, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Harebell five two, climb to flight level niner zero, break break, Whimbrel two one four, turn left heading two one zero",
+        "climbing flight level niner zero, Whimbrel two one four",
+        "incorrect",
+        &["level wrong", "heading missing"],
+    ),
+    // The station corrects itself, or the pilot.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero, correction, flight level one three zero",
+        "climbing flight level one three zero, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero, correction, flight level one three zero",
+        "climbing flight level one two zero, Whimbrel two one four",
+        "incorrect",
+        &["level wrong"],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, negative, I say again, flight level one two zero",
+        "flight level one two zero, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero",
+        "climbing flight level one one zero, correction, one two zero, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero",
+        "climbing flight level one two zero, correction, one one zero, Whimbrel two one four",
+        "incorrect",
+        &["level wrong"],
+    ),
+    // Questions, and answers that are none.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, how do you read",
+        "readability five, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, how do you read",
+        "Whimbrel two one four",
+        "incomplete",
+        &["instruction missing"],
+    ),
+    // Half a transmission, and asking for the rest.
+    ("Whimbrel 214", "Whimbrel two one four, climb to", "say again, Whimbrel two one four", "correct", &[]),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero, squawk four five two one",
+        "say again all after climb, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, climb to flight level one two zero",
+        "unable due icing, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, change your call sign to Larkspur eight eight until further advised",
+        "changing call sign to Larkspur eight eight, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, change your call sign to Larkspur eight eight until further advised",
+        "wilco",
+        "incomplete",
+        &["callsign missing"],
+    ),
+];
+
+#[test]
+fn conversation_is_followed() {
+    let rules = RuleSet::builtin(Standard::Icao);
+    let mut wrong = Vec::new();
+    for (own, say, reply, verdict, faults) in ROWS {
+        let me = Situation { callsign: Callsign::parse(own).expect("a callsign"), shortened: false };
+        let judged = judge(&rules, &me, say, reply);
+        let found: Vec<String> = judged
+            .findings
+            .iter()
+            .filter(|f| f.severity > Severity::Advice)
+            .map(|f| format!("{} {}", f.element, f.fault.name()))
+            .collect();
+        let extra = faults.is_empty() && !found.is_empty();
+        if judged.verdict.name() != *verdict || extra || !faults.iter().all(|f| found.iter().any(|g| g == f))
+        {
+            wrong.push(format!("{say} / {reply}: want {verdict}, got {} {found:?}", judged.verdict.name()));
+        }
+    }
+    assert!(wrong.is_empty(), "{} of {}\n{}", wrong.len(), ROWS.len(), wrong.join("\n"));
+}
+
+#[test]
+fn a_callsign_that_the_station_shortened_stays_short() {
+    let rules = RuleSet::builtin(Standard::Icao);
+    let callsign = Callsign::parse("QZ-ABD").expect("a callsign");
+    assert!(shortens(&rules, &callsign, "Quebec Bravo Delta, contact Tower one one eight decimal one"));
+    assert!(!shortens(
+        &rules,
+        &callsign,
+        "Quebec Zulu Alfa Bravo Delta, contact Tower one one eight decimal one"
+    ));
+    let say = "Quebec Zulu Alfa Bravo Delta, descend to flight level eight zero";
+    let reply = "descend to flight level eight zero, Quebec Bravo Delta";
+    let verdict = |shortened| {
+        judge(&rules, &Situation { callsign: callsign.clone(), shortened }, say, reply).verdict.name()
+    };
+    assert_eq!((verdict(false), verdict(true)), ("nonstandard", "correct"));
+}
