@@ -369,6 +369,13 @@ pub(crate) fn call_model(
         call_template(rules.standard, template, &mut left, &mut request);
     }
     let mut parts: Vec<String> = Vec::new();
+    // A station that the situation names is called first, whatever the call.
+    if !phrase.parts.contains(&Element::Unit)
+        && let Some(k) = left.iter().position(|w| w.0 == Element::Unit)
+    {
+        let (element, value) = left.remove(k);
+        parts.push(speak::spoken(rules.standard, element, &value));
+    }
     for &part in &phrase.parts {
         match part {
             Element::Callsign => parts.push(callsign.spoken(rules.standard)),
@@ -391,6 +398,7 @@ pub(crate) fn call_model(
     if !request.is_empty() {
         parts.push(request);
     }
+    parts.extend(left.iter().map(|(element, value)| speak::spoken(rules.standard, *element, value)));
     let mut out = parts.join(", ");
     capital(&mut out);
     out
