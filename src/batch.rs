@@ -11,11 +11,14 @@ const AT_ONCE: usize = 8;
 /// A line longer than this is refused, so that no input can fill the memory.
 pub const LONGEST_LINE: usize = 1 << 20;
 
+/// A byte order mark; some editors put it at the start of a file.
+const MARK: &[u8] = b"\xef\xbb\xbf";
+
 /// A line that the work refused: what to write in its place is already in the output.
 pub type Failed = bool;
 
 /// Reads lines from `input`, gives each to `work` (line, its number from 1, output) on all cores and
-/// writes what comes out in order. Returns how many lines failed.
+/// writes what comes out in order. A byte order mark at the start is skipped. Returns how many lines failed.
 ///
 /// # Errors
 /// Reading or writing failed; a closed pipe on the output is an error of kind `BrokenPipe`.
@@ -75,8 +78,10 @@ pub fn run(
                 let mut bad = 0;
                 for (i, text) in block.split(|&b| b == b'\n').enumerate() {
                     let text = text.strip_suffix(b"\r").unwrap_or(text);
+                    let number = first + i as u64;
+                    let text = if number == 1 { text.strip_prefix(MARK).unwrap_or(text) } else { text };
                     if !text.iter().all(u8::is_ascii_whitespace) {
-                        bad += u64::from(work(text, first + i as u64, &mut out));
+                        bad += u64::from(work(text, number, &mut out));
                     }
                 }
                 (out, bad)
@@ -132,6 +137,12 @@ mod tests {
         let many: String = (0..200_000).map(|i| format!("{i}\n")).collect();
         let (out, _) = echo(&many);
         assert!(out.lines().enumerate().all(|(i, l)| l == format!("{}:{}", i + 1, i.to_string().len())));
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_skipped_at_the_start_and_nowhere_else() {
+        assert_eq!(echo("\u{feff}a\n\u{feff}b"), ("1:1\n2:4\n".into(), 0));
+        assert_eq!(echo("\u{feff}\nb"), ("2:1\n".into(), 0));
     }
 
     #[test]

@@ -16,6 +16,38 @@ Exit status: 0 done, 1 problems found, 2 usage, file or system error, 130 interr
 Caution: a training aid only. Local rules, the AIP, your operator's procedures and a
 licensed instructor come first. Never for use in flight.";
 
+const GRADE: &str = "\
+One object a line, text in quotes:
+  say       what the station says
+            \"say\":\"Whimbrel two one four, squawk four four two one\"
+  reply     what the pilot says back
+            \"reply\":\"Squawk 4421, Whimbrel 214\"
+  callsign  whose reply it is; the one the station says, if left out
+            \"callsign\":\"Whimbrel 214\"
+  standard  icao, eu, uk or us; icao if left out
+            \"standard\":\"uk\"
+  id        anything; comes back as it is
+            \"id\":\"7\"
+Other keys are ignored. Comes out, in order:
+  {\"id\":…,\"verdict\":\"…\",\"score\":…,\"findings\":[…],\"model\":\"…\"}
+or, for a line that cannot be read (exit status 1):
+  {\"id\":…,\"error\":\"…\",\"line\":N}";
+
+const PARSE: &str = "\
+One object a line, text in quotes:
+  text      the transmission
+            \"text\":\"Whimbrel two one four, squawk four four two one\"
+  speaker   controller or pilot; controller if left out
+            \"speaker\":\"pilot\"
+  standard  icao, eu, uk or us; icao if left out
+            \"standard\":\"uk\"
+  id        anything; comes back as it is
+            \"id\":\"7\"
+Other keys are ignored. Comes out, in order:
+  {\"id\":…,\"callsign\":\"…\",\"elements\":[…],\"unparsed\":[…]}
+or, for a line that cannot be read (exit status 1):
+  {\"id\":…,\"error\":\"…\",\"line\":N}";
+
 /// Practise airline radiotelephony: another voice speaks, you reply, every element is judged.
 #[derive(Debug, Parser)]
 #[command(name = "hearback", version, after_help = EXAMPLES, max_term_width = 100)]
@@ -77,11 +109,13 @@ pub enum Command {
         standard: Option<StandardName>,
     },
     /// Judge exchanges: JSON Lines in, JSON Lines out
+    #[command(after_help = GRADE)]
     Grade {
         /// Files to read; standard input if none, or for `-`
         files: Vec<PathBuf>,
     },
     /// Read transmissions: JSON Lines in, elements out
+    #[command(after_help = PARSE)]
     Parse {
         /// Files to read; standard input if none, or for `-`
         files: Vec<PathBuf>,

@@ -2,13 +2,13 @@
 
 use crate::callsign::Callsign;
 use crate::element::Standard;
+use crate::jsonline::{Field, Fields, shown};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::judge::{self, Situation};
 use crate::parse::{self, Speaker};
 use crate::rules::RuleSet;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use serde_json::value::RawValue;
-use std::borrow::Cow;
 use std::sync::Arc;
 
 /// Rule sets by name.
@@ -27,37 +27,25 @@ impl RuleSets for Builtin {
     }
 }
 
-#[derive(Deserialize)]
-struct GradeLine<'a> {
-    #[serde(borrow, default)]
-    id: Option<&'a RawValue>,
-    #[serde(default)]
-    standard: Option<Cow<'a, str>>,
-    #[serde(borrow, default)]
-    callsign: Option<Cow<'a, str>>,
-    #[serde(borrow)]
-    say: Cow<'a, str>,
-    #[serde(borrow)]
-    reply: Cow<'a, str>,
-}
+const ID: Field = Field { name: "id", wanted: None };
+const STANDARD: Field = Field { name: "standard", wanted: None };
 
-#[derive(Deserialize)]
-struct ParseLine<'a> {
-    #[serde(borrow, default)]
-    id: Option<&'a RawValue>,
-    #[serde(default)]
-    standard: Option<Cow<'a, str>>,
-    #[serde(borrow)]
-    text: Cow<'a, str>,
-    #[serde(default)]
-    speaker: Option<Cow<'a, str>>,
-}
+/// What a line of `grade` has.
+const GRADE: [Field; 5] = [
+    ID,
+    STANDARD,
+    Field { name: "callsign", wanted: None },
+    Field { name: "say", wanted: Some("what the station says") },
+    Field { name: "reply", wanted: Some("what the pilot says back") },
+];
 
-#[derive(Deserialize)]
-struct OnlyId<'a> {
-    #[serde(borrow, default)]
-    id: Option<&'a RawValue>,
-}
+/// What a line of `parse` has.
+const PARSE: [Field; 4] = [
+    ID,
+    STANDARD,
+    Field { name: "text", wanted: Some("the transmission to read") },
+    Field { name: "speaker", wanted: None },
+];
 
 #[derive(Serialize)]
 struct GradeOut<'a> {
@@ -123,23 +111,26 @@ fn write<T: Serialize>(out: &mut Vec<u8>, value: &T) {
 }
 
 fn refuse(line: &[u8], number: u64, error: String, out: &mut Vec<u8>) -> bool {
-    let id = serde_json::from_slice::<OnlyId<'_>>(line).ok().and_then(|o| o.id);
-    write(out, &ErrorOut { id, error, line: number });
+    write(out, &ErrorOut { id: Fields::first(&[ID], line), error, line: number });
     true
 }
 
 fn standard(name: Option<&str>) -> Result<Standard, String> {
-    let name = name.unwrap_or("icao");
-    Standard::parse(name)
-        .ok_or_else(|| format!("unknown standard `{}`: icao, eu, uk or us", name.escape_debug()))
+    let Some(name) = name else { return Ok(Standard::Icao) };
+    Standard::ALL
+        .into_iter()
+        .find(|standard| standard.name().eq_ignore_ascii_case(name))
+        .ok_or_else(|| format!("unknown standard `{}`: icao, eu, uk or us", shown(name)))
 }
 
-/// A message of serde_json without its place in the line, which is always line 1.
-fn message(error: &serde_json::Error) -> String {
-    let text = error.to_string();
-    match text.rsplit_once(" at line 1") {
-        Some((head, tail)) => format!("{head}{}", tail.replace(" column ", " at column ")),
-        None => text,
+fn callsign(rules: &RuleSet, written: Option<&str>, say: &str) -> Result<Callsign, String> {
+    match written {
+        Some(text) if text.trim().is_empty() => {
+            Err("`callsign` is empty; leave it out to take the one that the station says".to_owned())
+        }
+        Some(text) => Callsign::parse(text).ok_or_else(|| format!("`{}` is not a callsign", shown(text))),
+        None => judge::addressed(rules, say)
+            .ok_or_else(|| "`callsign` is missing, and the transmission names none".to_owned()),
     }
 }
 
@@ -160,18 +151,13 @@ pub fn grade_line(sets: &dyn RuleSets, line: &[u8], number: u64, out: &mut Vec<u
 
 fn grade(sets: &dyn RuleSets, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
     check_length(line)?;
-    let input: GradeLine<'_> = serde_json::from_slice(line).map_err(|e| message(&e))?;
-    let rules = sets.get(standard(input.standard.as_deref())?);
-    let callsign = match &input.callsign {
-        Some(text) => {
-            Callsign::parse(text).ok_or_else(|| format!("`{}` is not a callsign", text.escape_debug()))?
-        }
-        None => judge::addressed(&rules, &input.say)
-            .ok_or("`callsign` is missing, and the transmission names none")?,
-    };
+    let input = Fields::read(&GRADE, line)?;
+    let (say, reply) = (input.needed(3)?, input.needed(4)?);
+    let rules = sets.get(standard(input.text(1)?.as_deref())?);
+    let callsign = callsign(&rules, input.text(2)?.as_deref(), &say)?;
     let situation = Situation { callsign, shortened: false };
-    let judged = judge::judge_findings(&rules, &situation, &input.say, &input.reply);
-    write_judgement(input.id, &judged, out);
+    let judged = judge::judge_findings(&rules, &situation, &say, &reply);
+    write_judgement(input.raw(0), &judged, out);
     Ok(())
 }
 
@@ -193,27 +179,27 @@ pub fn parse_line(sets: &dyn RuleSets, line: &[u8], number: u64, out: &mut Vec<u
 
 fn parse(sets: &dyn RuleSets, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
     check_length(line)?;
-    let input: ParseLine<'_> = serde_json::from_slice(line).map_err(|e| message(&e))?;
-    let rules = sets.get(standard(input.standard.as_deref())?);
-    let speaker = match input.speaker.as_deref() {
-        None | Some("controller") => Speaker::Controller,
-        Some("pilot") => Speaker::Pilot,
-        Some(other) => {
-            return Err(format!("unknown speaker `{}`: controller or pilot", other.escape_debug()));
-        }
+    let input = Fields::read(&PARSE, line)?;
+    let text = input.needed(2)?;
+    let rules = sets.get(standard(input.text(1)?.as_deref())?);
+    let speaker = match input.text(3)?.as_deref() {
+        None => Speaker::Controller,
+        Some(name) if name.eq_ignore_ascii_case("controller") => Speaker::Controller,
+        Some(name) if name.eq_ignore_ascii_case("pilot") => Speaker::Pilot,
+        Some(other) => return Err(format!("unknown speaker `{}`: controller or pilot", shown(other))),
     };
-    let reading = parse::read(&rules, &input.text, speaker);
+    let reading = parse::read(&rules, &text, speaker);
     let elements = reading
         .items
         .iter()
         .map(|i| ElementOut {
             element: i.element.name(),
             value: &i.value,
-            text: i.span.of(&input.text),
+            text: i.span.of(&text),
             span: [i.span.start, i.span.end],
         })
         .collect();
     let unparsed = reading.unparsed.iter().map(|s| [s.start, s.end]).collect();
-    write(out, &ParseOut { id: input.id, callsign: reading.callsign.as_deref(), elements, unparsed });
+    write(out, &ParseOut { id: input.raw(0), callsign: reading.callsign.as_deref(), elements, unparsed });
     Ok(())
 }

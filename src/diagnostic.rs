@@ -64,12 +64,43 @@ impl Diagnostic {
     #[must_use]
     pub fn suggest<'a>(self, name: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
         let known: Vec<&str> = known.into_iter().collect();
-        match nearest(name, known.iter().copied()) {
-            Some(near) => self.help(format!("did you mean `{near}`?")),
-            None if known.is_empty() => self,
-            None => self.help(format!("known here: {}", list(&quoted(&known)))),
-        }
+        Self { help: suggestion(name, &known).or(self.help), ..self }
     }
+}
+
+/// "Did you mean" if a name is near, else what is allowed; nothing if nothing is.
+#[must_use]
+pub fn suggestion(name: &str, known: &[&str]) -> Option<String> {
+    match nearest(name, known.iter().copied()) {
+        Some(near) => Some(format!("did you mean `{near}`?")),
+        None if known.is_empty() => None,
+        None => Some(format!("known here: {}", shortlist(name, known))),
+    }
+}
+
+/// The most characters that a list of allowed names takes.
+const LISTED: usize = 180;
+
+/// All names, or as many as fit on two lines, those that look most like `name` first.
+fn shortlist(name: &str, known: &[&str]) -> String {
+    let all = list(&quoted(known));
+    if all.chars().count() <= LISTED {
+        return all;
+    }
+    let mut ranked = known.to_vec();
+    let likeness = |known: &str| strsim::jaro_winkler(&name.to_lowercase(), &known.to_lowercase());
+    ranked.sort_by(|a, b| likeness(b).total_cmp(&likeness(a)));
+    let mut out = String::new();
+    for (shown, known) in ranked.iter().enumerate() {
+        if out.chars().count() + known.chars().count() + 4 > LISTED {
+            return format!("{out} and {} more", ranked.len() - shown);
+        }
+        if shown > 0 {
+            out.push_str(", ");
+        }
+        out.push_str(&format!("`{}`", known.chars().take(40).collect::<String>()));
+    }
+    out
 }
 
 /// The problems of one file while it is being checked.
@@ -222,6 +253,20 @@ pub fn from_toml(path: &str, source: &Arc<str>, error: &toml::de::Error, code: &
         let title = what.replace("unknown field", "unknown key");
         return Diagnostic::new(code, path, source, span, title).label(label).suggest(name, ticked(known));
     }
+    if let Some((what, wanted)) = message.split_once(", expected ")
+        && let Some(found) = what.strip_prefix("invalid type: ").or(what.strip_prefix("invalid value: "))
+    {
+        let name = match key_of(source, &span) {
+            Some(key) => format!("`{key}`"),
+            None => "this".to_owned(),
+        };
+        let wanted = match key_of(source, &span) {
+            Some(key) if wanted == "a sequence" && TABLES.contains(&&*key) => format!("tables `[[{key}]]`"),
+            _ => plain_type(wanted).to_owned(),
+        };
+        let title = format!("{name} wants {wanted}");
+        return Diagnostic::new(code, path, source, span, title).label(format!("this is {}", kind_of(found)));
+    }
     let problem = Diagnostic::new(code, path, source, span, message);
     match message.strip_prefix("missing field ").and_then(|name| ticked(name).next()) {
         Some(name) => Diagnostic { title: format!("`{name}` is missing"), ..problem }
@@ -231,28 +276,102 @@ pub fn from_toml(path: &str, source: &Arc<str>, error: &toml::de::Error, code: &
     }
 }
 
+/// Keys of a file that are lists of tables.
+const TABLES: [&str; 12] = [
+    "apron",
+    "departure",
+    "exchange",
+    "filler",
+    "phrase",
+    "rule",
+    "runway",
+    "slot",
+    "squawk",
+    "station",
+    "taxi",
+    "word",
+];
+
+/// A type of the TOML reader in plain words; what the shape of a file says of itself stays as it is.
+fn plain_type(wanted: &str) -> &str {
+    match wanted {
+        "a string" | "string" | "str" => "text in quotes",
+        "a sequence" | "sequence" => "a list: `[…, …]`",
+        "a map" | "map" => "a table",
+        "a boolean" | "boolean" | "bool" => "`true` or `false`",
+        "i64" | "i32" | "isize" => "a whole number",
+        "u64" | "u32" | "usize" => "a whole number that is not below zero",
+        _ => wanted.strip_prefix("struct ").map_or(wanted, |_| "a table"),
+    }
+}
+
+/// What the TOML reader found instead, in plain words.
+fn kind_of(found: &str) -> &'static str {
+    match found.split(' ').next().unwrap_or("") {
+        "string" => "text",
+        "integer" => "a number",
+        "floating" => "a number with a decimal point",
+        "boolean" => "`true` or `false`",
+        "sequence" => "a list",
+        "map" => "a table",
+        _ => "something else",
+    }
+}
+
+/// The key whose value stands at `span`, or in whose list it stands.
+fn key_of(source: &str, span: &Range<usize>) -> Option<String> {
+    use toml::de::DeValue;
+    fn within(value: &toml::Spanned<DeValue<'_>>, key: &str, span: &Range<usize>) -> Option<String> {
+        if value.span() == *span {
+            return Some(key.to_owned());
+        }
+        match value.get_ref() {
+            DeValue::Table(table) => table.iter().find_map(|(key, value)| within(value, key.get_ref(), span)),
+            DeValue::Array(items) => items.iter().find_map(|item| within(item, key, span)),
+            _ => None,
+        }
+    }
+    let (table, _) = toml::de::DeTable::parse_recoverable(source);
+    table.get_ref().iter().find_map(|(key, value)| within(value, key.get_ref(), span))
+}
+
 /// The words between backticks.
 fn ticked(text: &str) -> impl Iterator<Item = &str> {
     text.split('`').skip(1).step_by(2)
 }
 
-/// The candidate that `name` most likely stands for, if one is near enough.
+/// The candidate that `name` most likely stands for, if one is near enough: a slip or two away, or cut
+/// short to some of its letters.
 ///
 /// ```
 /// use hearback::diagnostic::nearest;
 /// assert_eq!(nearest("runwy", ["stand", "runway"]), Some("runway"));
+/// assert_eq!(nearest("lvl", ["stand", "level"]), Some("level"));
 /// assert_eq!(nearest("qqqq", ["stand", "runway"]), None);
 /// ```
 #[must_use]
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let short: String = name.to_lowercase().chars().take(80).collect();
     let limit = (short.chars().count() / 3).max(1);
-    candidates
-        .into_iter()
-        .map(|c| (strsim::osa_distance(&short, &c.to_lowercase()), c))
-        .filter(|(distance, _)| *distance <= limit)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, c)| c)
+    let ranked = candidates.into_iter().filter_map(|c| {
+        let full = c.to_lowercase();
+        let distance = strsim::osa_distance(&short, &full);
+        // A name that is only cut short comes after every slip.
+        let rank = if distance <= limit { distance } else { limit + full.chars().count() };
+        (distance <= limit || cut_short(&short, &full)).then_some((rank, c))
+    });
+    ranked.min_by_key(|(rank, _)| *rank).map(|(_, c)| c)
+}
+
+/// True if `short` is made of three or more letters of `full`, in order, from the first, and of no fewer
+/// than two in five.
+fn cut_short(short: &str, full: &str) -> bool {
+    let mut rest = full.chars();
+    let length = short.chars().count();
+    length > 2
+        && length * 5 >= full.chars().count() * 2
+        && short.chars().next() == full.chars().next()
+        && short.chars().all(|c| rest.any(|f| f == c))
 }
 
 /// `a, b or c`.

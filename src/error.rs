@@ -38,6 +38,14 @@ pub enum Error {
         /// Begins with `;` if there is something to say.
         help: String,
     },
+    /// A folder of grammar that is not laid out as one.
+    #[error("grammar folder `{}`: {problem}", path.display())]
+    Folder {
+        /// The folder, or what is wrong in it.
+        path: PathBuf,
+        /// What is wrong, and what is allowed.
+        problem: String,
+    },
     /// Data files with problems.
     #[error("{} in the data files", count(.0.len(), "problem"))]
     Data(Vec<Diagnostic>),

@@ -27,6 +27,7 @@ pub mod element;
 pub mod error;
 pub mod feedback;
 pub mod grammar;
+mod jsonline;
 pub mod judge;
 pub mod parse;
 pub mod rules;

@@ -182,6 +182,8 @@ pub struct RuleSet {
     pub(crate) form_rules: [Rule; FORM_RULES.len()],
     /// Examples that the content check runs.
     pub examples: Vec<ExampleCase>,
+    /// Phrases of its own that lack an example which the content check wants.
+    pub unproved: Vec<Diagnostic>,
     pub(crate) by_id: FxHashMap<String, u16>,
 }
 

@@ -42,7 +42,7 @@ pub struct AirportFile {
 
 /// Who can be spoken to.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[station]]` with `id`, `name` and `frequency`")]
 pub struct StationEntry {
     /// The name scenarios use, for instance `tower`.
     pub id: Text,
@@ -54,7 +54,7 @@ pub struct StationEntry {
 
 /// One direction of a runway.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[runway]]` with `designator`")]
 pub struct RunwayEntry {
     /// Two digits and perhaps `L`, `C` or `R`.
     pub designator: Text,
@@ -65,7 +65,7 @@ pub struct RunwayEntry {
 
 /// Stands that share their way out.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[apron]]` with `id`, `stands` and `face`")]
 pub struct ApronEntry {
     /// The name the taxi routes use.
     pub id: Text,
@@ -77,7 +77,10 @@ pub struct ApronEntry {
 
 /// A way from an apron to a runway.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "tables `[[taxi]]` with `apron`, `runway`, `holding_point` and `via`"
+)]
 pub struct TaxiEntry {
     /// Id of the apron.
     pub apron: Text,
@@ -93,7 +96,10 @@ pub struct TaxiEntry {
 
 /// An instrument departure.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "tables `[[departure]]` with `name`, `runways`, `points`, `initial` and `destinations`"
+)]
 pub struct DepartureEntry {
     /// Name and version, for instance `'BIRLA 1A'`.
     pub name: Text,
@@ -109,7 +115,7 @@ pub struct DepartureEntry {
 
 /// What the weather can be.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table with `qnh`, `wind` and `temperature`")]
 pub struct Weather {
     /// Hectopascals.
     pub qnh: Range,
@@ -121,7 +127,7 @@ pub struct Weather {
 
 /// Both ends are included.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table with `from` and `to`")]
 pub struct Range {
     /// The least.
     pub from: Number,
@@ -131,7 +137,7 @@ pub struct Range {
 
 /// Codes that are given out, both ends included.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[squawk]]` with `from` and `to`")]
 pub struct SquawkEntry {
     /// Four octal digits.
     pub from: Text,

@@ -23,7 +23,7 @@ pub fn run(what: &str, rules: &RuleSet, out: &mut dyn Write) -> Result<u8> {
         paragraph(out, "Why", &rule.why)?;
         examples(&rule.id, rules, out)?;
         paragraph(out, "Source", &rule.source)?;
-    } else if let Some(element) = Element::parse(&name) {
+    } else if let Some(element) = Element::parse(&name).or_else(|| finding(what)) {
         element_page(element, rules, out)?;
     } else {
         let found = by_words(what, rules);
@@ -40,9 +40,29 @@ pub fn run(what: &str, rules: &RuleSet, out: &mut dyn Write) -> Result<u8> {
     Ok(exit::DONE)
 }
 
-/// Phrases that the words belong to: what the words are read as, then phrases that say them.
+/// The element of a finding as it is shown: `runway wrong`.
+fn finding(what: &str) -> Option<Element> {
+    let (element, fault) = what.rsplit_once(char::is_whitespace)?;
+    Fault::parse(&fault.to_lowercase())?;
+    Element::parse(&element.trim().to_lowercase().replace([' ', '-'], "_"))
+}
+
+/// The words in lower case with one space between them.
+fn plain(text: &str) -> String {
+    text.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" ")
+}
+
+/// True if the pattern is nothing but words.
+fn is_bare(pattern: &str) -> bool {
+    pattern.chars().all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-'))
+}
+
+/// Phrases that the words belong to: first those that say just this, then what the words are read as; if
+/// there are none, phrases that have the words somewhere, those most like them first.
 fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
-    let mut out: Vec<&Phrase> = Vec::new();
+    let what = &*plain(what);
+    let mut out: Vec<&Phrase> =
+        rules.phrases().iter().filter(|p| p.says.iter().any(|says| plain(says) == what)).collect();
     for speaker in [Speaker::Controller, Speaker::Pilot] {
         for id in parse::phrases(rules, what, speaker) {
             if let Some(phrase) = rules.phrase(&id)
@@ -53,25 +73,49 @@ fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
         }
     }
     if out.is_empty() {
-        let wanted: Vec<String> = what.split_whitespace().map(str::to_lowercase).collect();
+        let wanted: Vec<&str> = what.split(' ').collect();
         let says = |p: &&Phrase| {
             let text = p.says.join(" ").to_lowercase();
             let named = p.instruction.as_deref().unwrap_or("").to_lowercase();
             wanted.iter().all(|w| {
                 let mut words = text.split(|c: char| !c.is_alphanumeric());
-                words.any(|t| t == w) || named.split([' ', '-']).any(|t| t == w)
+                words.any(|t| t == *w) || named.split([' ', '-']).any(|t| t == *w)
             })
         };
-        out.extend(rules.phrases().iter().filter(says).take(8));
+        out.extend(rules.phrases().iter().filter(says));
+        let tail = what.replace(' ', "-");
+        out.sort_by_key(|p| {
+            let done = p.instruction.as_deref() == Some(what);
+            let named = p.id.split('.').next_back() == Some(&tail);
+            let begins = p.says.iter().any(|says| says.starts_with(what));
+            3 - [done, named, begins].into_iter().filter(|holds| *holds).count()
+        });
+        out.truncate(8);
     }
     out
 }
 
+/// The words of a pattern, without its slots.
+fn words(pattern: &str) -> impl Iterator<Item = &str> {
+    pattern
+        .split('<')
+        .enumerate()
+        .flat_map(|(i, part)| {
+            let outside = if i == 0 { part } else { part.split_once('>').map_or("", |(_, rest)| rest) };
+            outside.split(|c: char| !c.is_alphanumeric())
+        })
+        .filter(|word| word.chars().count() > 2)
+}
+
 fn unknown(what: &str, rules: &RuleSet) -> Error {
+    let says = || rules.phrases().iter().flat_map(|p| &p.says);
+    let bare = says().map(String::as_str).filter(|says| is_bare(says));
     let names: Vec<&str> = rules
         .phrase_ids()
         .chain(Element::ALL.iter().map(|e| e.name()))
         .chain(rules.rules().iter().map(|r| &*r.id))
+        .chain(bare)
+        .chain(says().flat_map(|says| words(says)))
         .collect();
     let help = match diagnostic::nearest(what, names) {
         Some(near) => format!("; did you mean `{near}`?"),

@@ -17,11 +17,11 @@ pub struct Counted {
 }
 
 /// Runs every example of a rule set: right replies must have no finding, wrong ones just those they
-/// name, and the model of each transmission must itself be right. Instructions and calls of the base
-/// must have a right and a wrong example.
+/// name, and the model of each transmission must itself be right. Instructions and calls must have a
+/// right and a wrong example in the rule set that states them first, other words of a station a right one.
 #[must_use]
 pub fn check_examples(rules: &RuleSet) -> (Vec<Diagnostic>, Counted) {
-    let mut found = Vec::new();
+    let mut found = rules.unproved.clone();
     for case in &rules.examples {
         check_example(rules, case, &mut found);
     }

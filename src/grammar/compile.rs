@@ -111,6 +111,7 @@ impl Compiler {
         }
         let form_rules = self.compile_rules(&book);
         let examples = examples(&book);
+        let unproved = unproved(&book, &phrases);
         self.lexicon.finish();
         if !self.problems.is_empty() {
             return Err(self.problems);
@@ -129,6 +130,7 @@ impl Compiler {
             phrases,
             form_rules,
             examples,
+            unproved,
             by_id,
             lexicon: self.lexicon,
         })
@@ -141,7 +143,8 @@ impl Compiler {
             match self.instructions.iter().position(|i| i == name.get_ref()) {
                 Some(id) => out.push(u16::try_from(id).unwrap_or(0)),
                 None => {
-                    let help = nearest(name.get_ref(), self.instructions.iter().map(String::as_str));
+                    let known: Vec<&str> = self.instructions.iter().skip(1).map(String::as_str).collect();
+                    let help = allowed(name.get_ref(), &known);
                     self.problem(
                         "G006",
                         path,
@@ -197,12 +200,7 @@ impl Compiler {
 
     /// Parses a pattern and resolves its words and slots.
     fn pattern(&mut self, text: &Text, path: &str, inner: bool) -> Option<Resolved> {
-        let span = text.span();
-        // Exact in a literal string; in one with escapes the whole value is shown.
-        let exact = span.len() == text.get_ref().len() + 2;
-        let place = |start: usize, end: usize| {
-            if exact { span.start + 1 + start..span.start + 1 + end } else { span.clone() }
-        };
+        let place = |start: usize, end: usize| within(text, start..end);
         let node = match notation::parse(text.get_ref()) {
             Ok(node) => node,
             Err(error) => {
@@ -267,13 +265,15 @@ impl Compiler {
             }
             Node::Slot(element, slot) => {
                 let Some(&reference) = self.slot_ids.get(slot) else {
-                    let help = nearest(slot, self.slot_ids.keys().map(String::as_str));
+                    let mut known: Vec<&str> = self.slot_ids.keys().map(String::as_str).collect();
+                    known.sort_unstable();
+                    let help = allowed(slot, &known);
                     complaints.push((slot.clone(), format!("unknown slot `{slot}`"), help));
                     return None;
                 };
                 let found = Element::parse(element);
                 if found.is_none() && element != "_" && !inner && element != slot {
-                    let help = nearest(element, Element::ALL.iter().map(|e| e.name()));
+                    let help = allowed_element(element);
                     complaints.push((element.clone(), format!("unknown element `{element}`"), help));
                     return None;
                 }
@@ -321,8 +321,18 @@ impl Compiler {
                         builder.add(Goal::Slot(id), &resolved, accept);
                     }
                 }
-                let model = form.model.as_ref().or(form.says.first());
-                let model = model.and_then(|m| notation::parse_template(m.get_ref()).ok());
+                let model = form.model.as_ref().or(form.says.first()).and_then(|text| {
+                    match notation::parse_template(text.get_ref()) {
+                        Ok(node) => Some(node),
+                        // A fault in the first of `says` has been told.
+                        Err(error) if form.model.is_some() => {
+                            let place = within(text, error.start..error.end);
+                            self.problem("G008", path, place, error.message, None);
+                            None
+                        }
+                        Err(_) => None,
+                    }
+                });
                 let model = model.unwrap_or(Node::Sequence(vec![]));
                 data.models.push(self.template(&model));
                 let named = form.value.get_ref().split('{').skip(1).filter_map(|part| part.split_once('}'));
@@ -358,18 +368,18 @@ impl Compiler {
             Some("pilot") => true,
             Some("controller") | None => false,
             Some(other) => {
-                let help = nearest(other, ["controller", "pilot"].into_iter());
+                let help = allowed(other, &["controller", "pilot"]);
                 let span = entry.by.as_ref().map_or(0..0, |b| b.span());
-                self.problem(
-                    "G010",
-                    source.place("by"),
-                    span,
-                    format!("`{other}` says nothing on this frequency"),
-                    help,
-                );
+                self.problem("G010", source.place("by"), span, format!("unknown speaker `{other}`"), help);
                 false
             }
         };
+        if entry.by.is_none() {
+            let title = format!("phrase `{id}` does not state who says it");
+            let help = Some("add `by = 'controller'` or `by = 'pilot'`".to_owned());
+            self.problem("G010", &path, entry.id.span(), title, help);
+        }
+        self.wordless(source);
         let kind = self.kind(source);
         let family = entry
             .family
@@ -394,7 +404,7 @@ impl Compiler {
             model: None,
             own_model: entry.model.is_some(),
             parts: Vec::new(),
-            says: entry.says.iter().flatten().map(|s| s.get_ref().clone()).collect(),
+            says: entry.patterns().map(|s| s.get_ref().clone()).collect(),
             source: entry.source.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
             why: entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
             id: id.into(),
@@ -414,7 +424,7 @@ impl Compiler {
             (_, true) => &[Goal::Pilot],
             _ => &[Goal::Controller, Goal::Pilot],
         };
-        for says in entry.says.iter().flatten() {
+        for says in entry.patterns() {
             if let Some(resolved) = self.pattern(says, source.place("says"), false) {
                 for &goal in goals {
                     builder.add(goal, &resolved, Accept { phrase: index, variant: 0, reply: false });
@@ -460,17 +470,57 @@ impl Compiler {
                 }
             }
         }
-        let model = entry.model.as_ref().or_else(|| entry.says.as_ref().and_then(|s| s.first()));
+        let model = entry.model.as_ref().or_else(|| entry.patterns().next());
         if let Some(model) = model {
             let text = model.get_ref();
             match notation::parse_template(text) {
                 // An empty model: there is nothing to say back.
                 _ if text.trim().is_empty() => {}
                 Ok(node) => phrase.model = Some(self.template(&node)),
-                Err(e) => self.problem("G008", source.place("model"), model.span(), e.message, None),
+                // A fault in the first of `says` has been told.
+                Err(_) if entry.model.is_none() => {}
+                Err(e) => {
+                    let place = within(model, e.start..e.end);
+                    self.problem("G008", source.place("model"), place, e.message, None);
+                }
             }
         }
         phrase
+    }
+
+    /// Notes what a phrase leaves empty: patterns, or the name of its instruction.
+    fn wordless(&mut self, source: &PhraseSource) {
+        let entry = &source.entry;
+        let id = entry.id.get_ref();
+        let help = "write the words between the brackets, for instance `says = ['follow the van']`";
+        match &entry.says {
+            Some(says) if says.get_ref().is_empty() => {
+                let title = format!("nothing says `{id}`");
+                self.problem("G009", source.place("says"), says.span(), title, Some(help.to_owned()));
+            }
+            None if entry.variants.is_none() && entry.parts.is_none() => {
+                let title = format!("phrase `{id}` has no `says`");
+                self.problem(
+                    "G009",
+                    &source.path,
+                    entry.id.span(),
+                    title,
+                    Some(help.replace("between the brackets", "down")),
+                );
+            }
+            _ => {}
+        }
+        if let Some(instruction) = entry.instruction.as_ref().filter(|i| i.get_ref().trim().is_empty()) {
+            let help = "name what is to be done, for instance `instruction = 'follow the van'`, or leave the key out";
+            let title = format!("the instruction of `{id}` has no name");
+            self.problem(
+                "G009",
+                source.place("instruction"),
+                instruction.span(),
+                title,
+                Some(help.to_owned()),
+            );
+        }
     }
 
     fn kind(&mut self, source: &PhraseSource) -> PhraseKind {
@@ -487,7 +537,7 @@ impl Compiler {
         match KINDS.iter().find(|k| k.0 == kind.get_ref()) {
             Some(found) => found.1,
             None => {
-                let help = nearest(kind.get_ref(), KINDS.iter().map(|k| k.0));
+                let help = allowed(kind.get_ref(), &KINDS.map(|k| k.0));
                 self.problem(
                     "G010",
                     source.place("kind"),
@@ -509,20 +559,21 @@ impl Compiler {
             ("none", Duty::None),
         ];
         let entry = &source.entry;
-        let path = source.place("duty").clone();
-        for (name, duty) in entry.duty.iter().flatten() {
+        for (key, duty) in entry.duty.iter().flatten() {
+            let name = key.get_ref();
+            let path = source.duties.get(name).unwrap_or(&source.path);
             let Some(element) = Element::parse(name) else {
-                let help = nearest(name, Element::ALL.iter().map(|e| e.name()));
-                self.problem("G014", &path, duty.span(), format!("unknown element `{name}`"), help);
+                let help = allowed_element(name);
+                self.problem("G014", path, key.span(), format!("unknown element `{name}`"), help);
                 continue;
             };
             match DUTIES.iter().find(|d| d.0 == duty.get_ref()) {
                 Some(found) => phrase.duties[element as usize] = found.1,
                 None => {
-                    let help = nearest(duty.get_ref(), DUTIES.iter().map(|d| d.0));
+                    let help = allowed(duty.get_ref(), &DUTIES.map(|d| d.0));
                     self.problem(
                         "G014",
-                        &path,
+                        path,
                         duty.span(),
                         format!("unknown duty `{}`", duty.get_ref()),
                         help,
@@ -538,7 +589,7 @@ impl Compiler {
                     source.place("limit"),
                     limit.span(),
                     format!("unknown element `{}`", limit.get_ref()),
-                    nearest(limit.get_ref(), Element::ALL.iter().map(|e| e.name())),
+                    allowed_element(limit.get_ref()),
                 ),
             }
         }
@@ -550,7 +601,7 @@ impl Compiler {
                     source.place("parts"),
                     part.span(),
                     format!("unknown element `{}`", part.get_ref()),
-                    nearest(part.get_ref(), Element::ALL.iter().map(|e| e.name())),
+                    allowed_element(part.get_ref()),
                 ),
             }
         }
@@ -566,7 +617,7 @@ impl Compiler {
                     source.place("hazard"),
                     span,
                     format!("unknown hazard `{other}`"),
-                    nearest(other, ["critical", "major", "minor"].into_iter()),
+                    allowed(other, &["critical", "major", "minor"]),
                 );
                 None
             }
@@ -585,7 +636,7 @@ impl Compiler {
                     rule.why = entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into());
                 }
                 None => {
-                    let help = nearest(entry.id.get_ref(), FORM_RULES.iter().copied());
+                    let help = allowed(entry.id.get_ref(), FORM_RULES);
                     self.problem(
                         "G015",
                         path,
@@ -634,6 +685,59 @@ fn examples(book: &Book) -> Vec<ExampleCase> {
     out
 }
 
-fn nearest<'a>(name: &str, all: impl Iterator<Item = &'a str>) -> Option<String> {
-    diagnostic::nearest(name, all).map(|near| format!("did you mean `{near}`?"))
+/// Phrases of this rule set's own that lack an example. What is done or answered for needs a right and a
+/// wrong reply; what a station says beside that needs a right one.
+fn unproved(book: &Book, phrases: &[Phrase]) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
+    for (source, phrase) in book.phrases.iter().zip(phrases).filter(|(source, _)| source.own) {
+        let wanted: &[&str] = match (phrase.kind, phrase.by_pilot) {
+            (PhraseKind::Instruction | PhraseKind::Call, _) => &["right", "wrong"],
+            (PhraseKind::Information | PhraseKind::Question | PhraseKind::Silence, false) => &["right"],
+            _ => continue,
+        };
+        for &key in wanted {
+            let list = if key == "right" { &source.entry.right } else { &source.entry.wrong };
+            if list.as_ref().is_some_and(|list| !list.is_empty()) {
+                continue;
+            }
+            let text = book.sources.get(&source.example_path).cloned().unwrap_or_else(|| "".into());
+            let title = format!("phrase `{}` has no {key} example", phrase.id);
+            let help = match (key, phrase.kind) {
+                ("right", PhraseKind::Call) => {
+                    "add `right = [{ reply = '…' }]`: what a pilot says who does it well"
+                }
+                (_, PhraseKind::Call) => {
+                    "add `wrong = [{ reply = '…', faults = ['…'] }]`: a call, and the faults in it"
+                }
+                ("right", _) => {
+                    "add `right = [{ say = '…', reply = '…' }]`: what is said, and an answer without a fault"
+                }
+                _ => {
+                    "add `wrong = [{ say = '…', reply = '…', faults = ['…'] }]`: an answer, and the faults in it"
+                }
+            };
+            out.push(
+                Diagnostic::new("G024", &source.example_path, &text, source.entry.id.span(), title)
+                    .help(help),
+            );
+        }
+    }
+    out
+}
+
+/// The place of bytes of a text in its file: exact in a string on one line without escapes, else the whole value.
+fn within(text: &Text, inside: Range<usize>) -> Range<usize> {
+    let span = text.span();
+    let exact = span.len() == text.get_ref().len() + 2;
+    if exact { span.start + 1 + inside.start..span.start + 1 + inside.end } else { span }
+}
+
+/// The nearest name, or all that are allowed.
+fn allowed(name: &str, known: &[&str]) -> Option<String> {
+    diagnostic::suggestion(name, known)
+}
+
+fn allowed_element(name: &str) -> Option<String> {
+    let known: Vec<&str> = Element::ALL.iter().map(|e| e.name()).collect();
+    allowed(name, &known)
 }

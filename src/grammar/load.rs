@@ -3,7 +3,7 @@
 use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text, WordEntry};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 /// A file that a thing came from.
@@ -18,6 +18,10 @@ pub struct PhraseSource {
     pub path: Path,
     /// Keys that an overlay replaced, with its file.
     pub replaced: Vec<(&'static str, Path)>,
+    /// File that each element of `duty` was last stated in.
+    pub duties: BTreeMap<String, Path>,
+    /// First stated by this rule set, not by one it is built on.
+    pub own: bool,
     /// Right and wrong examples belong to this rule set.
     pub own_examples: bool,
     /// File of the examples.
@@ -166,9 +170,11 @@ impl Book {
                     merge(old, entry, path);
                 }
                 None => self.phrases.push(PhraseSource {
+                    duties: duties(&entry, path),
                     entry,
                     path: path.clone(),
                     replaced: Vec::new(),
+                    own,
                     own_examples: own,
                     example_path: path.clone(),
                 }),
@@ -195,7 +201,13 @@ impl PhraseSource {
     }
 }
 
+/// The file of each element that the entry states a duty for.
+fn duties(entry: &PhraseEntry, path: &Path) -> BTreeMap<String, Path> {
+    entry.duty.iter().flatten().map(|(element, _)| (element.get_ref().clone(), path.clone())).collect()
+}
+
 fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
+    source.duties.extend(duties(&new, path));
     let old = &mut source.entry;
     macro_rules! replace {
         ($($key:ident)*) => { $(if new.$key.is_some() {
@@ -208,6 +220,10 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
     old.wrong = new.wrong;
     old.absent = new.absent;
     if let Some(duty) = new.duty {
+        // A key keeps the place where it was first written: this one is newer.
+        for key in duty.keys() {
+            old.duty.get_or_insert_default().remove(key);
+        }
         old.duty.get_or_insert_default().extend(duty);
         source.replaced.push(("duty", path.clone()));
     }

@@ -107,6 +107,7 @@ impl Parser<'_> {
                     either.push(Node::Sequence(std::mem::take(&mut sequence)));
                 }
                 '<' => sequence.push(self.slot()?),
+                '>' => return self.error(here, here + 1, "`>` closes nothing here"),
                 c if c.is_alphanumeric() => {
                     let word: String = rest
                         .chars()
@@ -145,8 +146,11 @@ impl Parser<'_> {
 
     fn slot(&mut self) -> Result<Node, NotationError> {
         let open = self.at;
-        let Some(length) = self.text[open..].find('>') else {
-            return self.error(open, self.text.len(), "this slot is never closed by `>`");
+        let inside = &self.text[open + 1..];
+        let end =
+            inside.find(['<', '>', '(', ')', '[', ']', '|']).filter(|&end| inside[end..].starts_with('>'));
+        let Some(length) = end.map(|end| end + 1) else {
+            return self.error(open, open + 1, "this bracket is never closed by `>`");
         };
         let inner = &self.text[open + 1..open + length];
         self.at = open + length + 1;
@@ -181,7 +185,10 @@ mod tests {
             ("climb [to", 6, 7, "this bracket is never closed by `]`"),
             ("climb to)", 8, 9, "`)` closes nothing here"),
             ("climb | descend", 6, 7, "alternatives stand in round brackets: `(a | b)`"),
-            ("climb <level", 6, 12, "this slot is never closed by `>`"),
+            ("climb <level", 6, 7, "this bracket is never closed by `>`"),
+            ("climb <level [to <point>]", 6, 7, "this bracket is never closed by `>`"),
+            ("climb (to <level>]", 17, 18, "`]` closes nothing here"),
+            ("climb level>", 11, 12, "`>` closes nothing here"),
             ("climb < >", 6, 9, "a slot is `<slot>` or `<element:slot>`"),
             ("climb, to", 5, 6, "`,` has no meaning in a pattern"),
             ("climb ()", 6, 8, "this group is empty"),

@@ -32,7 +32,7 @@ pub struct GrammarFile {
 
 /// A word and the forms that are folded to it before matching.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[word]]` with `word` and `forms`")]
 pub struct WordEntry {
     /// The word patterns use; may be several words (`take off`).
     pub word: Text,
@@ -42,7 +42,7 @@ pub struct WordEntry {
 
 /// Words that carry nothing.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[filler]]` with `words`")]
 pub struct FillerEntry {
     /// The words.
     pub words: Vec<Text>,
@@ -50,7 +50,7 @@ pub struct FillerEntry {
 
 /// A named small grammar that a pattern can use as `<id>`.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[slot]]` with `id` and `forms`")]
 pub struct SlotEntry {
     /// Name in patterns.
     pub id: Text,
@@ -60,7 +60,7 @@ pub struct SlotEntry {
 
 /// One value of a slot.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables such as `{ value = '…', says = ['…'] }`")]
 pub struct SlotForm {
     /// Canonical value; `{name}` is replaced by the canonical value of an inner slot.
     pub value: Text,
@@ -72,7 +72,7 @@ pub struct SlotForm {
 
 /// A phrase of the book. In an overlay only the stated keys replace those of the base.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[phrase]]` with `id`, `says` and more")]
 pub struct PhraseEntry {
     /// Stable, lower case, dotted.
     pub id: Text,
@@ -85,13 +85,13 @@ pub struct PhraseEntry {
     /// Phrases of one family exclude one another; the part of `id` before the dot if left out.
     pub family: Option<Text>,
     /// How it is said.
-    pub says: Option<Vec<Text>>,
+    pub says: Option<Spanned<Vec<Text>>>,
     /// Further forms in a reply.
     pub reply: Option<Vec<Text>>,
     /// The model read-back, if not the first of `says`.
     pub model: Option<Text>,
     /// Element to duty.
-    pub duty: Option<BTreeMap<String, Text>>,
+    pub duty: Option<BTreeMap<Text, Text>>,
     /// Elements whose loss makes the clearance freer than it was given.
     pub limit: Option<Vec<Text>>,
     /// Severity of a fault in instruction, runway or condition.
@@ -119,7 +119,10 @@ pub struct PhraseEntry {
 
 /// A form that is understood and noted.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "tables such as `{ says = '…', fault = 'word nonstandard', better = '…' }`"
+)]
 pub struct Variant {
     /// The pattern.
     pub says: Text,
@@ -135,7 +138,7 @@ pub struct Variant {
 
 /// An exchange that is run as a test.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables such as `{ say = '…', reply = '…' }`")]
 pub struct Example {
     /// What the station says; left out for a pilot's own call.
     pub say: Option<Text>,
@@ -150,7 +153,7 @@ pub struct Example {
 
 /// A rule of form.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "tables `[[rule]]` with `id` and `on`")]
 pub struct RuleEntry {
     /// Name known to the judge.
     pub id: Text,
@@ -164,4 +167,11 @@ pub struct RuleEntry {
     pub right: Option<Vec<Example>>,
     /// Wrong replies.
     pub wrong: Option<Vec<Example>>,
+}
+
+impl PhraseEntry {
+    /// Its patterns, none if it states none.
+    pub fn patterns(&self) -> impl Iterator<Item = &Text> {
+        self.says.iter().flat_map(|says| says.get_ref())
+    }
 }

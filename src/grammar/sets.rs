@@ -2,12 +2,12 @@
 
 use super::load;
 use crate::contract::RuleSets;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use crate::error::{Error, Result};
 use crate::rules::RuleSet;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 /// Rule sets, each compiled when it is first asked for.
@@ -29,37 +29,14 @@ impl Sets {
     /// file of that name, a file of another name adds to the rule set whose folder it lies in.
     ///
     /// # Errors
-    /// [`Error::Read`] if the folder or a file can't be read, [`Error::Unknown`] if it has no rule set,
-    /// [`Error::Data`] with everything that is wrong in the files, in any rule set they touch.
+    /// [`Error::Read`] if the folder or a file can't be read, [`Error::Folder`] if it isn't laid out as
+    /// folders of rule sets, [`Error::Data`] with everything that is wrong in the files, in any rule set
+    /// they touch.
     pub fn with_folder(folder: &Path) -> Result<Self> {
         let mut own = Vec::new();
-        for standard in Standard::ALL {
-            let inside = folder.join(standard.name());
-            if !inside.is_dir() {
-                continue;
-            }
-            let read = |cause| Error::Read { path: inside.clone(), cause };
-            let mut paths = Vec::new();
-            for entry in fs::read_dir(&inside).map_err(read)? {
-                let path = entry.map_err(read)?.path();
-                if path.extension().is_some_and(|e| e == "toml") {
-                    paths.push(path);
-                }
-            }
-            paths.sort();
-            for path in paths {
-                let bytes = fs::read(&path).map_err(|cause| Error::Read { path: path.clone(), cause })?;
-                own.push((path.to_string_lossy().replace('\\', "/"), bytes));
-            }
-        }
-        if own.is_empty() {
-            let help =
-                "; a grammar folder holds folders named icao, eu, uk or us with .toml files".to_owned();
-            return Err(Error::Unknown {
-                what: "grammar in",
-                name: folder.to_string_lossy().into_owned(),
-                help,
-            });
+        for path in layout(folder)? {
+            let bytes = fs::read(&path).map_err(|cause| Error::Read { path: path.clone(), cause })?;
+            own.push((path.to_string_lossy().replace('\\', "/"), bytes));
         }
         let tail = |path: &str| path.rsplit('/').take(2).map(str::to_owned).collect::<Vec<_>>();
         let replaced: Vec<_> = own.iter().map(|f| tail(&f.0)).collect();
@@ -87,6 +64,72 @@ impl Sets {
         let files = self.files.iter().map(|f| (f.0.as_str(), f.1.as_slice()));
         load::load(files, standard).and_then(RuleSet::compile).map(Arc::new)
     }
+}
+
+/// What a grammar folder may hold.
+const ALLOWED: &str = "a grammar folder holds folders named icao, eu, uk or us, and these hold .toml files";
+
+/// The grammar files of a folder, in order, base rule set first.
+fn layout(folder: &Path) -> Result<Vec<PathBuf>> {
+    let fail = |path: &Path, problem: String| Err(Error::Folder { path: path.to_owned(), problem });
+    if !folder.exists() {
+        return fail(folder, "there is no such folder".to_owned());
+    }
+    if !folder.is_dir() {
+        return fail(folder, format!("this is a file; {ALLOWED}"));
+    }
+    let inside = entries(folder)?;
+    if inside.is_empty() {
+        return fail(folder, format!("the folder is empty; {ALLOWED}"));
+    }
+    for path in &inside {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if path.is_dir() && Standard::parse(&name).is_none() {
+            let near = diagnostic::nearest(&name, Standard::ALL.map(Standard::name));
+            let near = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
+            return fail(path, format!("this is no rule set{near}; {ALLOWED}"));
+        }
+        if !path.is_dir() && is_toml(path) {
+            return fail(path, format!("this file belongs to no rule set; {ALLOWED}"));
+        }
+    }
+    let mut out = Vec::new();
+    for standard in Standard::ALL {
+        let set = folder.join(standard.name());
+        if !set.is_dir() {
+            continue;
+        }
+        for path in entries(&set)? {
+            if path.is_dir() {
+                return fail(&path, format!("nothing is read from a folder inside a rule set; {ALLOWED}"));
+            }
+            if is_toml(&path) {
+                out.push(path);
+            }
+        }
+    }
+    if out.is_empty() {
+        return fail(folder, format!("no .toml file is in it; {ALLOWED}"));
+    }
+    Ok(out)
+}
+
+/// What lies in a folder, in order, without hidden files.
+fn entries(folder: &Path) -> Result<Vec<PathBuf>> {
+    let read = |cause| Error::Read { path: folder.to_owned(), cause };
+    let mut out = Vec::new();
+    for entry in fs::read_dir(folder).map_err(read)? {
+        let entry = entry.map_err(read)?;
+        if !entry.file_name().to_string_lossy().starts_with('.') {
+            out.push(entry.path());
+        }
+    }
+    out.sort();
+    Ok(out)
+}
+
+fn is_toml(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e == "toml")
 }
 
 /// Each problem once, although several rule sets share the file it is in.

@@ -2,6 +2,7 @@
 
 use super::choice::check_choice;
 use super::draw::{Values, draw_values};
+use super::names::{Names, is_addressed};
 use super::schema::{ExchangeEntry, ScenarioFile};
 use super::template::Template;
 use super::{Choice, Entry, EntryTurn, Scenario, Seat};
@@ -9,7 +10,7 @@ use crate::airport::check::{check_format, check_standard};
 use crate::airport::schema::Text;
 use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
-use crate::diagnostic::{Diagnostic, Findings};
+use crate::diagnostic::{self, Diagnostic, Findings};
 use crate::element::{Element, Standard};
 use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
@@ -41,6 +42,14 @@ pub fn check_scenario(
     }
     scenario.exchanges = entries.into_iter().flatten().collect();
     Ok(scenario)
+}
+
+/// Digits, and after them up to two letters.
+fn is_flight(number: &str) -> bool {
+    let letters = number.trim_start_matches(|c: char| c.is_ascii_digit());
+    (1..=4).contains(&(number.len() - letters.len()))
+        && letters.len() <= 2
+        && letters.bytes().all(|b| b.is_ascii_alphabetic())
 }
 
 struct Check<'a> {
@@ -110,16 +119,26 @@ impl Check<'_> {
 
     fn callsign(&mut self, file: &ScenarioFile) -> Option<String> {
         let (telephony, flight) = (&file.callsign.telephony, &file.callsign.flight);
-        let text = format!("{} {}", telephony.get_ref().trim(), flight.get_ref().trim());
-        let digit = flight.get_ref().bytes().any(|b| b.is_ascii_digit());
-        if !digit || Callsign::parse(&text).is_none() {
-            let problem = self.notes.problem("S006", flight.span(), format!("`{text}` cannot be a callsign"));
-            self.notes.add(problem.help(
-                "write the operator's name as `telephony` and up to four digits and letters as `flight`",
-            ));
+        let (name, number) = (telephony.get_ref().trim(), flight.get_ref().trim());
+        let named = name.chars().any(char::is_alphabetic)
+            && name.chars().all(|c| c.is_alphabetic() || matches!(c, ' ' | '-' | '\'' | '’'));
+        if !named {
+            let problem =
+                self.notes.problem("S006", telephony.span(), format!("`{name}` is no operator's name"));
+            self.notes.add(problem.help("write the name as it is spoken, for instance `Whimbrel`"));
+        }
+        let text = format!("{name} {number}");
+        if !is_flight(number) || named && Callsign::parse(&text).is_none() {
+            let problem =
+                self.notes.problem("S006", flight.span(), format!("`{number}` is no flight number"));
+            self.notes.add(
+                problem.help(
+                    "write one to four digits, then no, one or two letters, for instance `214` or `7D`",
+                ),
+            );
             return None;
         }
-        Some(text)
+        named.then_some(text)
     }
 
     fn template(&mut self, text: &Text) -> Option<Template> {
@@ -217,6 +236,8 @@ impl Check<'_> {
         let known: BTreeSet<&str> = drawn.iter().flat_map(Values::slots).collect();
         let all: Vec<&Values> = drawn.iter().collect();
         self.slots(&file.briefing, &scenario.briefing, &known, &all);
+        let names = Names::of(scenario, rules);
+        let own = Callsign::parse(&scenario.callsign);
         for (source, entry) in file.exchange.iter().zip(entries) {
             let Some(entry) = entry else { continue };
             let here = source.get_ref();
@@ -244,6 +265,10 @@ impl Check<'_> {
                     {
                         if self.slots(text, template, &known, &met) {
                             self.understood(text, template, &met, rules);
+                            self.names(text, template, &met, &names);
+                            if let Some(own) = &own {
+                                self.addressed(text, template, &met, own, rules);
+                            }
                         }
                     }
                 }
@@ -287,6 +312,58 @@ impl Check<'_> {
             problem.help(format!("add `when = '{slot}'` to this exchange, or write it without the slot")),
         );
         false
+    }
+
+    /// Notes the names of a transmission that nothing here bears, once each.
+    fn names(&mut self, text: &Text, template: &Template, met: &[&Values], names: &Names<'_>) {
+        let mut seen = BTreeSet::new();
+        for values in met {
+            let filled = template.fill(|slot| values.spoken(slot));
+            for place in names.strange(&filled.text) {
+                let (start, end) = (place.start as usize, place.end as usize);
+                let inside = filled.origin(start..end);
+                if filled.drawn(start..end) || !seen.insert((inside.start, inside.end)) {
+                    continue;
+                }
+                let name = place.of(&filled.text);
+                let place = self.notes.within(text.span(), inside);
+                let problem = self.notes.problem("S017", place, format!("nothing here is named `{name}`"));
+                let problem = problem.label(format!("neither at {} nor in this scenario", self.airport.name));
+                let known: Vec<&str> = names.known().collect::<BTreeSet<_>>().into_iter().collect();
+                let help = diagnostic::suggestion(name, &known).unwrap_or_default();
+                let own = match diagnostic::nearest(name, known) {
+                    Some(_) => String::new(),
+                    None => {
+                        format!("; a name of your own is added by `[value.fix]` with `one_of = ['{name}']`")
+                    }
+                };
+                self.notes.add(problem.help(help + &own));
+            }
+        }
+    }
+
+    /// Notes a transmission that names no aircraft and is no broadcast.
+    fn addressed(
+        &mut self,
+        text: &Text,
+        template: &Template,
+        met: &[&Values],
+        own: &Callsign,
+        rules: &RuleSet,
+    ) {
+        if template.slots().any(|(slot, _)| slot == "callsign") {
+            return;
+        }
+        let lost = met.iter().any(|values| {
+            let filled = template.fill(|slot| values.spoken(slot));
+            !is_addressed(rules, &filled.text, own)
+        });
+        if lost {
+            let problem = self.notes.problem("S018", text.span(), "this transmission is for nobody");
+            self.notes.add(problem.label("no callsign in it").help(
+                "begin it with `{callsign}, …`; only a broadcast such as `all stations, …` names no aircraft",
+            ));
+        }
     }
 
     /// Notes the words of a transmission that the grammar does not know, once each.

@@ -5,6 +5,7 @@ mod choice;
 pub mod draw;
 pub mod event;
 pub mod load;
+mod names;
 pub mod play;
 pub mod schema;
 pub mod template;
@@ -32,6 +33,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("S014", "an exchange that no flight reaches"),
     ("S015", "a slot that is not filled in every flight"),
     ("S016", "values that no flight can have together"),
+    ("S017", "a name that neither the airport nor the scenario has"),
+    ("S018", "a transmission that is for nobody"),
 ];
 
 /// A scenario that was checked.

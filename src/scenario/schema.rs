@@ -33,7 +33,10 @@ pub struct ScenarioFile {
 
 /// Operator and flight.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table with `telephony` and `flight`: `{ telephony = 'Whimbrel', flight = '214' }`"
+)]
 pub struct CallsignEntry {
     /// The operator's name on the radio.
     pub telephony: Text,
@@ -43,7 +46,7 @@ pub struct CallsignEntry {
 
 /// A value to draw: from a list, or from numbers with equal steps.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "a table with `one_of`, or with `from` and `to`")]
 pub struct ValueEntry {
     /// What kind of value it is; plain words if left out.
     pub element: Option<Text>,
@@ -59,7 +62,10 @@ pub struct ValueEntry {
 
 /// Something a station says, or something the trainee must call.
 #[derive(Debug, Clone, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "tables `[[exchange]]` with `from` and `says`, or with `to` and `you_call`"
+)]
 pub struct ExchangeEntry {
     /// Id of the station that speaks.
     pub from: Option<Text>,

@@ -85,6 +85,13 @@ impl Template {
 }
 
 impl Filled {
+    /// True if every byte of the filled text in `place` comes from slots.
+    #[must_use]
+    pub fn drawn(&self, place: Range<usize>) -> bool {
+        let mut words = self.origin.iter().filter(|(_, _, slot)| !slot);
+        words.all(|(here, _, _)| place.end <= here.start || here.end <= place.start)
+    }
+
     /// Where bytes of the filled text stand in the template; the whole slot if they lie in one.
     #[must_use]
     pub fn origin(&self, place: Range<usize>) -> Range<usize> {
@@ -155,6 +162,7 @@ mod tests {
         let at = filled.text.find("wombat").unwrap();
         assert_eq!(filled.origin(at..at + 6), 13..19);
         assert_eq!(filled.origin(5..9), 4..12);
+        assert!(filled.drawn(4..10) && !filled.drawn(0..10) && !filled.drawn(at..at + 6));
         assert_eq!(template.slots().collect::<Vec<_>>(), [("runway", 4..12)]);
     }
 
