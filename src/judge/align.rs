@@ -1,15 +1,15 @@
 //! Elements of the reply against those transmitted: what is there, wrong, missing, or never given.
 
-use super::need::Need;
-use super::{Case, judgement::Finding};
+use super::Case;
+use super::judgement::{Finding, Move};
+use super::need::{Need, negated};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::canonical;
-use crate::parse::cover::{Cover, Piece};
+use crate::parse::cover::Piece;
 use crate::parse::slots::{Builtin, Match, View, form};
 use crate::parse::{self, Heard};
 use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
 use crate::span::Span;
-use crate::text::token::FILLER;
 use crate::value::Value;
 
 impl Case<'_> {
@@ -19,6 +19,9 @@ impl Case<'_> {
         self.match_values(&mut used);
         self.uncross(&mut used);
         if self.excused() {
+            if self.has(Move::Unable) {
+                self.beside_unable(&used);
+            }
             return;
         }
         self.instructions(&mut used);
@@ -192,19 +195,25 @@ impl Case<'_> {
         match (need.heard.slot, heard.slot) {
             (None, None) => {
                 let id = |h: &Heard| h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id);
-                id(&need.heard) == id(heard)
-                    && self.negated(self.said, &need.heard) == self.negated(self.heard, heard)
+                id(&need.heard) == id(heard) && self.same_sense(need, heard)
             }
             (Some((_, want)), Some((_, got))) => {
                 let kin = need.heard.element == heard.element || kin(need.heard.element, heard.element);
-                kin && self.same_value(need, &want, heard, &got)
+                kin && self.same_sense(need, heard) && self.same_value(need, &want, heard, &got)
             }
             _ => false,
         }
     }
 
+    /// True if both are asked for, or both are forbidden.
+    fn same_sense(&self, need: &Need, heard: &Heard) -> bool {
+        need.negated == (heard.phrase.is_some() && negated(self.rules, self.heard, heard))
+    }
+
     fn same_value(&self, need: &Need, want: &Match, heard: &Heard, got: &Match) -> bool {
-        if need.heard.element == Element::Traffic && self.other_sides(want, got) {
+        if need.heard.element == Element::Traffic && self.other_sides(want, got)
+            || self.other_reference(want, got)
+        {
             return false;
         }
         if want.value == got.value {
@@ -232,17 +241,6 @@ impl Case<'_> {
         }
     }
 
-    /// True if *not* or *never* stands right before the words of an instruction, outside every phrase.
-    fn negated(&self, parsed: &parse::Parsed, heard: &Heard) -> bool {
-        let covers = &parsed.s.covers[..usize::from(heard.clause)];
-        let filler = |c: &Cover| parsed.s.atoms[c.start as usize].is(FILLER);
-        let before = covers.iter().rev().find(|c| !(matches!(c.piece, Piece::Skip) && filler(c)));
-        before.is_some_and(|c| {
-            let word = parsed.s.atoms[c.start as usize].word;
-            matches!(c.piece, Piece::Skip) && self.rules.marks.is_negation(word)
-        })
-    }
-
     /// The sides that a traffic description names, in order: *left to right*.
     fn sides<'p>(&'p self, parsed: &'p parse::Parsed, found: &Match) -> impl Iterator<Item = u16> + 'p {
         let marks = &self.rules.marks;
@@ -268,6 +266,18 @@ impl Case<'_> {
     fn near_place(&self, want: &Match, got: &Match) -> bool {
         let (want, got) = (self.name(self.said, self.say, want), self.name(self.heard, self.reply, got));
         strsim::jaro_winkler(&want, &got) > 0.75
+    }
+
+    /// True if both values say what they are measured from, and not the same: QNH and QFE, altitude and height.
+    fn other_reference(&self, want: &Match, got: &Match) -> bool {
+        let marks = &self.rules.marks;
+        let word = |parsed: &parse::Parsed, found: &Match| {
+            let word = parsed.s.atoms.get(found.start as usize).map_or(0, |a| a.word);
+            let known = [marks.qnh, marks.qfe, marks.altitude, marks.height];
+            if word != 0 && known.contains(&word) { word } else { 0 }
+        };
+        let (want, got) = (word(self.said, want), word(self.heard, got));
+        want != 0 && got != 0 && want != got
     }
 
     /// True if both descriptions of traffic name as many sides, and not the same ones.
@@ -381,8 +391,7 @@ impl Case<'_> {
             used[i] = true;
             let fault = if near { Fault::Nonstandard } else { Fault::Wrong };
             let text = self.text_of(&heard);
-            let negated = self.negated(self.heard, &heard) && !self.negated(self.said, &need.heard);
-            let given = if negated { format!("not {text}") } else { text };
+            let given = if negated(self.rules, self.heard, &heard) { format!("not {text}") } else { text };
             let finding = self.finding(need, fault, Some(given), Some(heard.span));
             self.findings.push(finding);
             let need = &mut self.needs.list[n];
@@ -426,7 +435,8 @@ impl Case<'_> {
                 _ => Fault::Wrong,
             };
             used[i] = true;
-            let given = self.text_of(&heard);
+            let text = self.text_of(&heard);
+            let given = if negated(self.rules, self.heard, &heard) { format!("not {text}") } else { text };
             if self.same(need, &heard) && !self.owned_elsewhere(need, &heard) {
                 self.needs.list[n].matched = Some(i);
                 continue;

@@ -73,6 +73,7 @@ pub fn judge_call(
                     needs.list.push(Need {
                         heard,
                         duty: Duty::ReadBack,
+                        negated: false,
                         matched: None,
                         exact: false,
                         settled: false,
@@ -84,6 +85,7 @@ pub fn judge_call(
                 needs.list.push(Need {
                     heard: base,
                     duty: Duty::ReadBack,
+                    negated: false,
                     matched: None,
                     exact: false,
                     settled: false,

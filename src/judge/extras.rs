@@ -2,13 +2,13 @@
 
 use super::Case;
 use super::judgement::Finding;
-use super::need::Need;
+use super::need::{Need, negated};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
 use crate::parse::cover::{Cover, Piece};
 use crate::parse::slots::{View, form};
-use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
-use crate::text::token::FILLER;
+use crate::rules::{Duty, FormRule, Phrase, PhraseKind, SlotRef};
+use crate::text::token::{BREAK, FILLER};
 use crate::value::Value;
 
 impl Case<'_> {
@@ -44,6 +44,12 @@ impl Case<'_> {
                 && phrase.duty(Element::Instruction) == Duty::ReadBack
                 && only_news()
             {
+                named.push(heard.clause);
+                let finding = self.stray(&heard, phrase, Severity::Critical);
+                self.findings.push(finding);
+                continue;
+            }
+            if self.never_given(&heard, phrase) {
                 named.push(heard.clause);
                 let finding = self.stray(&heard, phrase, Severity::Critical);
                 self.findings.push(finding);
@@ -91,6 +97,32 @@ impl Case<'_> {
         }
     }
 
+    /// True for an instruction that someone can be hurt by and that nobody gave: a take-off clearance in the
+    /// answer to a line-up.
+    fn never_given(&self, heard: &Heard, phrase: &Phrase) -> bool {
+        let about = |n: &Need, test: &dyn Fn(&Phrase) -> bool| {
+            n.heard.phrase.is_some_and(|p| test(&self.rules.phrases[p as usize]))
+        };
+        let same =
+            |p: &Phrase| p.instruction_id == phrase.instruction_id || p.near.contains(&phrase.instruction_id);
+        let cover = &self.heard.s.covers[usize::from(heard.clause)];
+        let noted = |f: &Finding| f.fault == Fault::Wrong && f.span.is_some_and(|s| s.overlaps(heard.span));
+        heard.slot.is_none()
+            && phrase.hazard == Some(Severity::Critical)
+            && !self.findings.iter().any(noted)
+            // A kind of approach names the slip better than its verb.
+            && !self.heard.heard.iter().any(|h| h.clause == heard.clause && h.element == Element::Approach)
+            && !self.words_said(cover.start, cover.end)
+            && phrase.duty(Element::Instruction) == Duty::ReadBack
+            && !negated(self.rules, self.heard, heard)
+            && !self.included(phrase.instruction_id)
+            && !self
+                .needs
+                .list
+                .iter()
+                .any(|n| about(n, &same) || n.negated && about(n, &|p| p.family == phrase.family))
+    }
+
     /// Values of their own, without an instruction, that nobody gave: a second level after the right one,
     /// a flight level for a heading.
     pub(super) fn second_values(&mut self, used: &[bool]) {
@@ -109,11 +141,79 @@ impl Case<'_> {
                 self.findings.push(finding);
             }
         }
+        self.points_beyond(used);
         self.second_digits();
         self.limits_never_given(used);
     }
 
-    /// A limit added to a level that was cleared without one: *when ready*.
+    /// What a pilot who is unable to do one thing says of the others: a wrong value or an instruction that
+    /// nobody gave is no less wrong. What stands right behind *unable* is what cannot be done.
+    pub(super) fn beside_unable(&mut self, used: &[bool]) {
+        let covers = &self.heard.s.covers;
+        let atoms = &self.heard.s.atoms;
+        let unable = |c: &Cover| match c.piece {
+            Piece::Phrase { accept, .. } => {
+                self.rules.phrases[accept.phrase as usize].instruction.as_deref() == Some("unable")
+            }
+            _ => false,
+        };
+        let refused = |h: &Heard| {
+            let clause = usize::from(h.clause);
+            let first = &atoms[covers[clause].start as usize];
+            unable(&covers[clause]) || !first.is(BREAK) && clause > 0 && unable(&covers[clause - 1])
+        };
+        let mut found = Vec::new();
+        for (heard, &used) in self.heard.heard.iter().zip(used) {
+            let Some(p) = heard.phrase else { continue };
+            let phrase = &self.rules.phrases[p as usize];
+            if used || phrase.by_pilot || refused(heard) {
+                continue;
+            }
+            let need = self.needs.list.iter().find(|n| {
+                n.heard.phrase == heard.phrase
+                    && n.heard.element == heard.element
+                    && n.heard.slot.is_some()
+                    && n.matched.is_none()
+                    && n.required()
+            });
+            match need {
+                Some(need) if heard.slot.is_some() && moves(heard.element) && !self.same(need, heard) => {
+                    found.push(self.finding(
+                        need,
+                        Fault::Wrong,
+                        Some(self.text_of(heard)),
+                        Some(heard.value_span),
+                    ));
+                }
+                _ if self.never_given(heard, phrase) && !is_safe(phrase) => {
+                    found.push(self.stray(heard, phrase, Severity::Critical));
+                }
+                _ => {}
+            }
+        }
+        self.findings.extend(found);
+    }
+
+    /// Points after the one that was given: *direct TARNO then BIRLA*.
+    fn points_beyond(&mut self, used: &[bool]) {
+        for (&heard, &used) in self.heard.heard.iter().zip(used) {
+            let Some(p) = heard.phrase else { continue };
+            let beside = self.needs.list.iter().any(|n| {
+                n.heard.element == Element::Route
+                    && n.required()
+                    && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
+            });
+            let given = self.needs.list.iter().any(|n| self.same(n, &heard));
+            if used || heard.element != Element::Route || !beside || given {
+                continue;
+            }
+            let finding =
+                self.stray(&heard, &self.rules.phrases[p as usize], heard.element.severity(Fault::Wrong));
+            self.findings.push(finding);
+        }
+    }
+
+    /// A limit added to a level or speed that was cleared without one: *when ready*.
     fn limits_never_given(&mut self, used: &[bool]) {
         // Words that were not understood may have been a limit.
         let understood =
@@ -128,7 +228,7 @@ impl Case<'_> {
             let Some(p) = heard.phrase else { continue };
             let phrase = &self.rules.phrases[p as usize];
             let beside = self.needs.list.iter().any(|n| {
-                n.heard.element == Element::Level
+                matches!(n.heard.element, Element::Level | Element::Speed | Element::Rate)
                     && n.required()
                     && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
             });
@@ -143,11 +243,18 @@ impl Case<'_> {
 
     /// True if the transmission has the words of a value, one after the other.
     fn was_said(&self, heard: &Heard) -> bool {
-        let Some((_, found)) = heard.slot else { return false };
-        let words: Vec<u16> =
-            self.heard.s.atoms[found.start as usize..found.end as usize].iter().map(|a| a.word).collect();
-        let said: Vec<u16> = self.said.s.atoms.iter().map(|a| a.word).collect();
-        said.windows(words.len()).any(|w| w == words)
+        heard.slot.is_some_and(|(_, found)| self.words_said(found.start, found.end))
+    }
+
+    /// True if the transmission has the words of some atoms of the reply, one after the other.
+    fn words_said(&self, start: u16, end: u16) -> bool {
+        let atoms = &self.heard.s.atoms[start as usize..end as usize];
+        let words: Vec<u16> = atoms.iter().map(|a| a.word).collect();
+        self.said
+            .s
+            .atoms
+            .windows(words.len().max(1))
+            .any(|w| w.iter().map(|a| a.word).eq(words.iter().copied()))
     }
 
     /// True if a required value of that element came back before atom `at`.
@@ -279,6 +386,12 @@ impl Case<'_> {
             );
         }
     }
+}
+
+/// True for what a pilot may always do instead: wait where he is, or go around.
+fn is_safe(phrase: &Phrase) -> bool {
+    let safe = ["hold short", "hold position", "go around", "stop"];
+    phrase.instruction.as_deref().is_some_and(|i| safe.contains(&i))
 }
 
 /// Elements that move the aircraft or its radio.

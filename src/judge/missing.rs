@@ -165,7 +165,15 @@ impl Case<'_> {
             .list
             .iter()
             .any(|o| o.heard.clause == need.heard.clause && o.required() && o.heard.element != element);
-        if limit && any_matched && (element != Element::Restriction || touched || alone) {
+        let rest_back = self.needs.list.iter().all(|o| {
+            o.heard.clause == need.heard.clause || !o.required() || o.matched.is_some() || o.settled
+        });
+        let crossing = !touched
+            && rest_back
+            && self.needs.list.iter().any(|o| {
+                o.heard.clause == need.heard.clause && o.required() && o.heard.element == Element::Level
+            });
+        if limit && any_matched && (element != Element::Restriction || touched || alone || crossing) {
             self.needs.freer.push(element);
         }
         // A level that came back as the cleared level was its limit before.

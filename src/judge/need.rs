@@ -3,11 +3,12 @@
 use super::Situation;
 use crate::element::Element;
 use crate::parse::address::Address;
-use crate::parse::cover::{Hint, Piece};
+use crate::parse::cover::{Cover, Hint, Piece};
 use crate::parse::lead::first_digits;
 use crate::parse::slots::Builtin;
 use crate::parse::{Heard, Parsed};
 use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
+use crate::text::token::FILLER;
 use crate::value::Value;
 
 /// Whom a transmission is for.
@@ -23,6 +24,8 @@ pub(crate) enum For {
 pub(crate) struct Need {
     pub(crate) heard: Heard,
     pub(crate) duty: Duty,
+    /// It was forbidden: *do not cross*.
+    pub(crate) negated: bool,
     /// Element of the reply with this value.
     pub(crate) matched: Option<usize>,
     /// It came back in its own words, not as a value elsewhere.
@@ -157,10 +160,13 @@ impl Needs {
             old.duty = old.duty.max(duty);
             return;
         }
-        let _ = said;
+        // What must not be done is acknowledged.
+        let negated = negated(rules, said, heard);
+        let duty = if negated { duty.min(Duty::Acknowledge) } else { duty };
         self.list.push(Need {
             heard: *heard,
             duty,
+            negated,
             matched: None,
             exact: false,
             settled: false,
@@ -231,4 +237,15 @@ impl Needs {
     pub(crate) fn first_matched(&self, heard: &Parsed) -> Option<u16> {
         self.list.iter().filter_map(|n| n.matched).map(|i| heard.heard[i].at).min()
     }
+}
+
+/// True if *not* or *never* stands right before the words of a clause, outside every phrase.
+pub(crate) fn negated(rules: &RuleSet, parsed: &Parsed, heard: &Heard) -> bool {
+    let atoms = &parsed.s.atoms;
+    let covers = &parsed.s.covers[..usize::from(heard.clause)];
+    let filler = |c: &Cover| matches!(c.piece, Piece::Skip) && atoms[c.start as usize].is(FILLER);
+    let before = covers.iter().rev().find(|c| !filler(c));
+    before.is_some_and(|c| {
+        matches!(c.piece, Piece::Skip) && rules.marks.is_negation(atoms[c.start as usize].word)
+    })
 }

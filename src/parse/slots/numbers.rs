@@ -211,6 +211,14 @@ impl View<'_> {
         if run.len == 0 || !self.starts(from) {
             return;
         }
+        // "heading two hundred": understood, though a heading is said in digits.
+        if marked && run.len == 1 && run.number(0, 1) < 4 && self.kind(from + 1) == Some(Kind::Hundred) {
+            let to = from + 2;
+            let end = to + usize::from(self.word(to) == self.marks.degrees);
+            let form = MARK | CLEAR | GROUPED;
+            self.found(out, [i, from, to, end], Value::Heading(small(run.number(0, 1) * 100)), form, 0);
+            return;
+        }
         let lens: &[usize] = if marked { &[3, 2, 1] } else { &[3] };
         for &len in lens {
             if run.len < len || !self.cut(from + len) {
@@ -327,9 +335,12 @@ impl View<'_> {
         if self.word(end) == marks.feet {
             end += 1;
         }
-        let unit = self.word(end) == marks.per && self.word(end + 1) == marks.minute;
+        let per = self.word(end) == marks.per && self.word(end + 1) == marks.minute;
+        // "ft/min"
+        let short = end > to && self.word(end) == marks.minute;
+        let unit = per || short;
         if unit {
-            end += 2;
+            end += if per { 2 } else { 1 };
         } else {
             end = to;
         }
