@@ -268,12 +268,12 @@ impl Case<'_> {
         strsim::jaro_winkler(&want, &got) > 0.75
     }
 
-    /// True if both values say what they are measured from, and not the same: QNH and QFE, altitude and height.
+    /// True if both values say what they are measured from, and not the same: QNH and QFE.
     fn other_reference(&self, want: &Match, got: &Match) -> bool {
         let marks = &self.rules.marks;
         let word = |parsed: &parse::Parsed, found: &Match| {
             let word = parsed.s.atoms.get(found.start as usize).map_or(0, |a| a.word);
-            let known = [marks.qnh, marks.qfe, marks.altitude, marks.height];
+            let known = [marks.qnh, marks.qfe];
             if word != 0 && known.contains(&word) { word } else { 0 }
         };
         let (want, got) = (word(self.said, want), word(self.heard, got));
@@ -516,7 +516,9 @@ impl Case<'_> {
                 let mut found = Vec::new();
                 view.read(builtin, cover.start as usize, &mut found);
                 // The value must use up the digits, or all but one's own flight number.
-                found.retain(|m| !matches!(m.value, Value::Feet(_)) || m.form & form::CLEAR != 0);
+                // Whole hundreds of feet in four digits and more are an altitude even without their unit.
+                let whole = |m: &Match| matches!(m.value, Value::Feet(n) if n >= 1000 && n % 100 == 0);
+                found.retain(|m| !matches!(m.value, Value::Feet(_)) || m.form & form::CLEAR != 0 || whole(m));
                 found
                     .into_iter()
                     .find(|m| m.end == cover.end || self.is_ident(m.end as usize, cover.end as usize))

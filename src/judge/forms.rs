@@ -7,6 +7,7 @@ use crate::parse::Heard;
 use crate::parse::cover::Piece;
 use crate::parse::slots::{Match, form};
 use crate::rules::{FormRule, PhraseKind};
+use crate::text::token::Atom;
 use crate::value::Value;
 
 impl Case<'_> {
@@ -91,6 +92,13 @@ impl Case<'_> {
                 let round = feet >= 1000 && feet % 100 == 0;
                 if round && spoken && f & form::ROUND == 0 && on(FormRule::LevelThousand) {
                     notes.push((FormRule::LevelThousand, Element::NumberForm, nonstandard));
+                }
+                let word = |atoms: &[Atom], m: &Match| atoms.get(m.start as usize).map_or(0, |a| a.word);
+                let marks = &self.rules.marks;
+                let datum = [marks.altitude, marks.height];
+                let (here, there) = (word(&self.heard.s.atoms, found), word(&self.said.s.atoms, said));
+                if here != there && datum.contains(&here) && datum.contains(&there) {
+                    notes.push((FormRule::LevelAltitudeWord, Element::LevelUnit, nonstandard));
                 }
                 if f & form::UNIT == 0 && on(FormRule::LevelFeet) {
                     notes.push((FormRule::LevelFeet, Element::LevelUnit, Fault::Missing));
