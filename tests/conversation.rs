@@ -187,3 +187,16 @@ fn a_callsign_that_the_station_shortened_stays_short() {
     };
     assert_eq!((verdict(false), verdict(true)), ("nonstandard", "correct"));
 }
+
+#[test]
+fn names_in_any_letters_do_no_harm() {
+    let rules = RuleSet::builtin(Standard::Icao);
+    let me = Situation { callsign: Callsign::parse("Whimbrel 214").expect("a callsign"), shortened: false };
+    let say = "Whimbrel two one four, cleared to Tarnmoor, contact Skerrow Ground one two one decimal niner";
+    for name in ["élarnmoor", "ärnmoor", "é", "漢字漢字", "Ťarnmoor", "🛫"] {
+        for reply in [format!("cleared to {name}, {name} ground 121.9 Whimbrel 214"), name.to_owned()] {
+            let judged = judge(&rules, &me, say, &reply);
+            assert_ne!(judged.verdict.name(), "correct", "{reply}");
+        }
+    }
+}

@@ -129,7 +129,8 @@ impl Case<'_> {
     }
 
     /// True if the reply gives a value under another instruction of the transmission, which has another
-    /// value of that element and does not come back in its own words: values swapped between two instructions are two slips.
+    /// value of that element and does not come back in its own words: values swapped between two
+    /// instructions are two slips.
     fn owned_elsewhere(&self, need: &Need, heard: &Heard) -> bool {
         let Some(p) = heard.phrase else { return false };
         let id = |p: u16| self.rules.phrases[p as usize].instruction_id;
@@ -227,7 +228,7 @@ impl Case<'_> {
             }
             // The name of an aerodrome is forgiven one slip; a five-letter point never is.
             (Value::Name(_), Value::Name(_)) if need.heard.element == Element::ClearanceLimit => {
-                self.slipped(want, got)
+                self.slipped(want, got, 6)
             }
             (Value::Number(n), Value::Time(255, m)) | (Value::Time(255, m), Value::Number(n)) => {
                 n == u32::from(m)
@@ -250,10 +251,14 @@ impl Case<'_> {
             .filter(move |&w| w != 0 && (w == marks.left || w == marks.right))
     }
 
-    /// True if a name of six letters or more is one slip of the keyboard away.
-    pub(super) fn slipped(&self, want: &Match, got: &Match) -> bool {
+    /// True if the first words of two names, of `shortest` bytes or more, are at most one slip of the
+    /// keyboard apart.
+    pub(super) fn slipped(&self, want: &Match, got: &Match, shortest: usize) -> bool {
         let (want, got) = (self.name(self.said, self.say, want), self.name(self.heard, self.reply, got));
-        want.len() > 5 && want[..1] == got[..1] && got.len() < 40 && strsim::osa_distance(&want, &got) == 1
+        want.len() >= shortest
+            && want.chars().next() == got.chars().next()
+            && got.len() < 40
+            && strsim::osa_distance(&want, &got) <= 1
     }
 
     /// The first word of a name, in lower case.
@@ -299,6 +304,12 @@ impl Case<'_> {
 
     pub(super) fn text_of(&self, heard: &Heard) -> String {
         canonical::value(self.rules, self.heard, self.reply, heard)
+    }
+
+    /// What came back, with *not* where it was denied.
+    fn given(&self, heard: &Heard) -> String {
+        let text = self.text_of(heard);
+        if negated(self.rules, self.heard, heard) { format!("not {text}") } else { text }
     }
 
     pub(super) fn want_of(&self, need: &Need) -> String {
@@ -390,9 +401,7 @@ impl Case<'_> {
             let near = phrase.near.contains(&given);
             used[i] = true;
             let fault = if near { Fault::Nonstandard } else { Fault::Wrong };
-            let text = self.text_of(&heard);
-            let given = if negated(self.rules, self.heard, &heard) { format!("not {text}") } else { text };
-            let finding = self.finding(need, fault, Some(given), Some(heard.span));
+            let finding = self.finding(need, fault, Some(self.given(&heard)), Some(heard.span));
             self.findings.push(finding);
             let need = &mut self.needs.list[n];
             need.settled = true;
@@ -435,8 +444,7 @@ impl Case<'_> {
                 _ => Fault::Wrong,
             };
             used[i] = true;
-            let text = self.text_of(&heard);
-            let given = if negated(self.rules, self.heard, &heard) { format!("not {text}") } else { text };
+            let given = self.given(&heard);
             if self.same(need, &heard) && !self.owned_elsewhere(need, &heard) {
                 self.needs.list[n].matched = Some(i);
                 continue;

@@ -9,7 +9,7 @@ use crate::parse::slots::{Builtin, View};
 use crate::parse::{Heard, Parsed, Speaker, with_parsed};
 use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef};
 use crate::text::speak;
-use crate::text::token::{self, Atom};
+use crate::text::token;
 use crate::value::Value;
 
 /// Judges a call that the trainee begins: `call` is the id of the phrase (`call.taxi`), `wanted` the
@@ -253,16 +253,7 @@ impl Case<'_> {
         }
         let (Some((_, want)), Some((_, got))) = (need.heard.slot, heard.slot) else { return false };
         let (Value::Unit(_, f), Value::Unit(_, g)) = (want.value, got.value) else { return false };
-        let place = |atoms: &[Atom], text: &str, at: u16| {
-            atoms.get(at as usize).map_or(String::new(), |a| a.span.of(text).to_lowercase())
-        };
-        let want = place(&self.said.s.atoms, self.say, want.from);
-        let got = place(&self.heard.s.atoms, self.reply, got.from);
-        f == g
-            && want.len() >= 5
-            && want.chars().next() == got.chars().next()
-            && got.len() < 40
-            && strsim::osa_distance(&want, &got) <= 1
+        f == g && self.slipped(&want, &got, 5)
     }
 
     /// Parts of the call that the situation gives no value for only have to be there.
