@@ -80,6 +80,77 @@ pub(crate) struct VariantRule {
     pub(crate) source: Arc<str>,
 }
 
+/// A topic of the phrase book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Topic {
+    /// Stable name.
+    pub id: String,
+    /// Heading.
+    pub title: String,
+    /// When in a flight it is used.
+    pub phase: Phase,
+}
+
+/// When in a flight a topic is used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Phase {
+    /// Clearance, start-up and push-back.
+    BeforeTaxi,
+    /// Taxi, out and in.
+    Taxi,
+    /// From ready to the first minutes in the air.
+    TakeOff,
+    /// Climb, cruise and descent.
+    EnRoute,
+    /// Arrival routes and holding.
+    Arrival,
+    /// Approach.
+    Approach,
+    /// Landing, going around and vacating.
+    Landing,
+    /// At any time: frequencies, transponder, altimeter, information, words.
+    Any,
+    /// Abnormal and emergency.
+    Abnormal,
+}
+
+impl Phase {
+    /// All of them, in the order of a flight.
+    pub const ALL: [Self; 9] = [
+        Self::BeforeTaxi,
+        Self::Taxi,
+        Self::TakeOff,
+        Self::EnRoute,
+        Self::Arrival,
+        Self::Approach,
+        Self::Landing,
+        Self::Any,
+        Self::Abnormal,
+    ];
+
+    /// As it is written.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::BeforeTaxi => "before-taxi",
+            Self::Taxi => "taxi",
+            Self::TakeOff => "take-off",
+            Self::EnRoute => "en-route",
+            Self::Arrival => "arrival",
+            Self::Approach => "approach",
+            Self::Landing => "landing",
+            Self::Any => "any",
+            Self::Abnormal => "abnormal",
+        }
+    }
+
+    /// The phase of that name.
+    #[must_use]
+    pub fn parse(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|p| p.name() == name)
+    }
+}
+
 /// A phrase of the rule set.
 #[derive(Debug, Clone)]
 pub struct Phrase {
@@ -87,6 +158,8 @@ pub struct Phrase {
     pub id: Arc<str>,
     /// What it is for.
     pub kind: PhraseKind,
+    /// Number of its topic among [`RuleSet::topics`], if it has one.
+    pub topic: Option<u16>,
     /// True if the pilot says it on his own account.
     pub by_pilot: bool,
     /// Canonical value of the element `instruction`, if it has one.
@@ -175,6 +248,8 @@ pub struct RuleSet {
     pub(crate) symbols: Vec<Symbol>,
     pub(crate) slots: Vec<DataSlot>,
     pub(crate) phrases: Vec<Phrase>,
+    /// Topics of the phrase book, in the order of a flight.
+    pub topics: Vec<Topic>,
     /// Kind of each phrase: all that the search needs to know of it.
     pub(crate) kinds: Vec<PhraseKind>,
     /// Other phrases with the same instruction in the same family: their answers serve as well.

@@ -1,18 +1,21 @@
 //! A merged book → a compiled rule set: words folded, slots resolved, patterns in one automaton.
 
-use super::load::{Book, Path, PhraseSource};
+mod phrase;
+mod proof;
+
+use super::load::{Book, Path};
 use super::notation::{self, Node};
-use super::schema::{Example, Text};
+use super::schema::Text;
 use crate::diagnostic::{self, Diagnostic};
-use crate::element::{Element, Fault, Severity, Standard};
+use crate::element::{Element, Standard};
 use crate::parse::automaton::{Accept, Automaton, Builder, Goal};
 use crate::parse::marks::Marks;
 use crate::parse::slots::Builtin;
 use crate::rules::{
-    DataSlot, Duty, ExampleCase, FORM_RULES, Phrase, PhraseKind, Resolved, Rule, RuleSet, SlotRef, Symbol,
-    Template, VariantRule,
+    DataSlot, FORM_RULES, Phase, Phrase, Resolved, Rule, RuleSet, SlotRef, Symbol, Template, Topic,
 };
 use crate::text::lexicon::{Entry, Lexicon};
+use proof::{examples, unproved};
 use rustc_hash::FxHashMap;
 use std::ops::Range;
 use std::sync::Arc;
@@ -31,6 +34,8 @@ pub(crate) fn compile(book: Book) -> Result<RuleSet, Vec<Diagnostic>> {
 
 struct Compiler {
     standard: Standard,
+    /// Topics of the phrase book.
+    topics: Vec<Topic>,
     problems: Vec<Diagnostic>,
     lexicon: Lexicon,
     symbols: Vec<Symbol>,
@@ -45,6 +50,7 @@ impl Compiler {
     fn new(book: &Book) -> Self {
         Self {
             standard: book.standard,
+            topics: Vec::new(),
             problems: Vec::new(),
             lexicon: Lexicon::new(),
             symbols: Vec::new(),
@@ -70,6 +76,7 @@ impl Compiler {
 
     fn run(mut self, book: Book) -> Result<RuleSet, Vec<Diagnostic>> {
         self.vocabulary(&book);
+        self.topics(&book);
         let marks = Marks::new(&mut self.lexicon);
         if book.slots.len() + Builtin::ALL.len() > 128
             && let Some((slot, path)) = book.slots.last()
@@ -128,6 +135,7 @@ impl Compiler {
             siblings: siblings(&phrases),
             kinds: phrases.iter().map(|p| p.kind).collect(),
             phrases,
+            topics: self.topics,
             form_rules,
             examples,
             unproved,
@@ -156,6 +164,26 @@ impl Compiler {
             }
         }
         out
+    }
+
+    fn topics(&mut self, book: &Book) {
+        for (entry, path) in &book.topics {
+            let id = entry.id.get_ref();
+            if self.topics.iter().any(|t| t.id == *id) {
+                let title = format!("topic `{id}` stands twice");
+                self.problem("G004", path, entry.id.span(), title, Some("one topic, one place".into()));
+                continue;
+            }
+            let name = entry.phase.get_ref();
+            let Some(phase) = Phase::parse(name) else {
+                let help = allowed(name, &Phase::ALL.map(Phase::name));
+                self.problem("G017", path, entry.phase.span(), format!("unknown phase `{name}`"), help);
+                continue;
+            };
+            self.topics.push(Topic { id: id.clone(), title: entry.title.get_ref().clone(), phase });
+        }
+        // A school's own topics take their place in the flight.
+        self.topics.sort_by_key(|t| t.phase);
     }
 
     fn vocabulary(&mut self, book: &Book) {
@@ -360,270 +388,6 @@ impl Compiler {
         u16::try_from(at).unwrap_or(0)
     }
 
-    fn compile_phrase(&mut self, source: &PhraseSource, index: u16, builder: &mut Builder) -> Phrase {
-        let entry = &source.entry;
-        let id = entry.id.get_ref().clone();
-        let path = source.path.clone();
-        let by_pilot = match entry.by.as_ref().map(|b| b.get_ref().as_str()) {
-            Some("pilot") => true,
-            Some("controller") | None => false,
-            Some(other) => {
-                let help = allowed(other, &["controller", "pilot"]);
-                let span = entry.by.as_ref().map_or(0..0, |b| b.span());
-                self.problem("G010", source.place("by"), span, format!("unknown speaker `{other}`"), help);
-                false
-            }
-        };
-        if entry.by.is_none() {
-            let title = format!("phrase `{id}` does not state who says it");
-            let help = Some("add `by = 'controller'` or `by = 'pilot'`".to_owned());
-            self.problem("G010", &path, entry.id.span(), title, help);
-        }
-        self.wordless(source);
-        let kind = self.kind(source);
-        let family = entry
-            .family
-            .as_ref()
-            .map_or_else(|| id.split('.').next().unwrap_or("").to_owned(), |f| f.get_ref().clone());
-        let family = self.families.iter().position(|f| *f == family).unwrap_or_else(|| {
-            self.families.push(family);
-            self.families.len() - 1
-        });
-        let mut phrase = Phrase {
-            kind,
-            by_pilot,
-            instruction: entry.instruction.as_ref().map(|i| i.get_ref().clone()),
-            instruction_id: entry.instruction.as_ref().map_or(0, |i| self.instruction(i.get_ref())),
-            family: u16::try_from(family).unwrap_or(0),
-            duties: [Duty::None; 64],
-            limit: 0,
-            hazard: None,
-            near: Vec::new(),
-            includes: Vec::new(),
-            variants: Vec::new(),
-            model: None,
-            own_model: entry.model.is_some(),
-            parts: Vec::new(),
-            says: entry.patterns().map(|s| s.get_ref().clone()).collect(),
-            source: entry.source.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
-            why: entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
-            id: id.into(),
-        };
-        if phrase.source.is_empty() || phrase.why.is_empty() {
-            self.problem(
-                "G011",
-                &path,
-                entry.id.span(),
-                format!("phrase `{}` needs a `source` and a `why`", phrase.id),
-                None,
-            );
-        }
-        self.duties(source, &mut phrase);
-        let goals: &[Goal] = match (kind, by_pilot) {
-            (PhraseKind::Fragment, _) => &[Goal::Controller, Goal::Pilot],
-            (_, true) => &[Goal::Pilot],
-            _ => &[Goal::Controller, Goal::Pilot],
-        };
-        for says in entry.patterns() {
-            if let Some(resolved) = self.pattern(says, source.place("says"), false) {
-                for &goal in goals {
-                    builder.add(goal, &resolved, Accept { phrase: index, variant: 0, reply: false });
-                }
-            }
-        }
-        for reply in entry.reply.iter().flatten() {
-            if let Some(resolved) = self.pattern(reply, source.place("reply"), false) {
-                builder.add(Goal::Pilot, &resolved, Accept { phrase: index, variant: 0, reply: true });
-            }
-        }
-        for variant in entry.variants.iter().flatten() {
-            let place = source.place("variants").clone();
-            let fault = variant.fault.get_ref().split_once(' ');
-            let Some((element, fault)) =
-                fault.and_then(|(e, f)| Some((Element::parse(e)?, Fault::parse(f)?)))
-            else {
-                self.problem(
-                    "G013",
-                    &place,
-                    variant.fault.span(),
-                    format!("`{}` is not `element fault`", variant.fault.get_ref()),
-                    Some("for instance `word nonstandard`".into()),
-                );
-                continue;
-            };
-            phrase.variants.push(VariantRule {
-                element,
-                fault,
-                better: variant.better.get_ref().clone(),
-                why: variant.why.as_ref().map_or_else(|| phrase.why.clone(), |w| w.get_ref().as_str().into()),
-                source: variant
-                    .source
-                    .as_ref()
-                    .map_or_else(|| phrase.source.clone(), |s| s.get_ref().as_str().into()),
-            });
-            // Half of a phrase is understood from a pilot only: a station says all of it.
-            let goals = if fault == Fault::Missing { &[Goal::Pilot][..] } else { goals };
-            let number = u16::try_from(phrase.variants.len()).unwrap_or(u16::MAX);
-            if let Some(resolved) = self.pattern(&variant.says, &place, false) {
-                for &goal in goals {
-                    builder.add(goal, &resolved, Accept { phrase: index, variant: number, reply: false });
-                }
-            }
-        }
-        let model = entry.model.as_ref().or_else(|| entry.patterns().next());
-        if let Some(model) = model {
-            let text = model.get_ref();
-            match notation::parse_template(text) {
-                // An empty model: there is nothing to say back.
-                _ if text.trim().is_empty() => {}
-                Ok(node) => phrase.model = Some(self.template(&node)),
-                // A fault in the first of `says` has been told.
-                Err(_) if entry.model.is_none() => {}
-                Err(e) => {
-                    let place = within(model, e.start..e.end);
-                    self.problem("G008", source.place("model"), place, e.message, None);
-                }
-            }
-        }
-        phrase
-    }
-
-    /// Notes what a phrase leaves empty: patterns, or the name of its instruction.
-    fn wordless(&mut self, source: &PhraseSource) {
-        let entry = &source.entry;
-        let id = entry.id.get_ref();
-        let help = "write the words between the brackets, for instance `says = ['follow the van']`";
-        match &entry.says {
-            Some(says) if says.get_ref().is_empty() => {
-                let title = format!("nothing says `{id}`");
-                self.problem("G009", source.place("says"), says.span(), title, Some(help.to_owned()));
-            }
-            None if entry.variants.is_none() && entry.parts.is_none() => {
-                let title = format!("phrase `{id}` has no `says`");
-                self.problem(
-                    "G009",
-                    &source.path,
-                    entry.id.span(),
-                    title,
-                    Some(help.replace("between the brackets", "down")),
-                );
-            }
-            _ => {}
-        }
-        if let Some(instruction) = entry.instruction.as_ref().filter(|i| i.get_ref().trim().is_empty()) {
-            let help = "name what is to be done, for instance `instruction = 'follow the van'`, or leave the key out";
-            let title = format!("the instruction of `{id}` has no name");
-            self.problem(
-                "G009",
-                source.place("instruction"),
-                instruction.span(),
-                title,
-                Some(help.to_owned()),
-            );
-        }
-    }
-
-    fn kind(&mut self, source: &PhraseSource) -> PhraseKind {
-        const KINDS: [(&str, PhraseKind); 7] = [
-            ("instruction", PhraseKind::Instruction),
-            ("information", PhraseKind::Information),
-            ("question", PhraseKind::Question),
-            ("call", PhraseKind::Call),
-            ("move", PhraseKind::Move),
-            ("fragment", PhraseKind::Fragment),
-            ("silence", PhraseKind::Silence),
-        ];
-        let Some(kind) = &source.entry.kind else { return PhraseKind::Instruction };
-        match KINDS.iter().find(|k| k.0 == kind.get_ref()) {
-            Some(found) => found.1,
-            None => {
-                let help = allowed(kind.get_ref(), &KINDS.map(|k| k.0));
-                self.problem(
-                    "G010",
-                    source.place("kind"),
-                    kind.span(),
-                    format!("unknown kind `{}`", kind.get_ref()),
-                    help,
-                );
-                PhraseKind::Instruction
-            }
-        }
-    }
-
-    fn duties(&mut self, source: &PhraseSource, phrase: &mut Phrase) {
-        const DUTIES: [(&str, Duty); 5] = [
-            ("read back", Duty::ReadBack),
-            ("read back or wilco", Duty::ReadBackOrWilco),
-            ("acknowledge", Duty::Acknowledge),
-            ("carried", Duty::Carried),
-            ("none", Duty::None),
-        ];
-        let entry = &source.entry;
-        for (key, duty) in entry.duty.iter().flatten() {
-            let name = key.get_ref();
-            let path = source.duties.get(name).unwrap_or(&source.path);
-            let Some(element) = Element::parse(name) else {
-                let help = allowed_element(name);
-                self.problem("G014", path, key.span(), format!("unknown element `{name}`"), help);
-                continue;
-            };
-            match DUTIES.iter().find(|d| d.0 == duty.get_ref()) {
-                Some(found) => phrase.duties[element as usize] = found.1,
-                None => {
-                    let help = allowed(duty.get_ref(), &DUTIES.map(|d| d.0));
-                    self.problem(
-                        "G014",
-                        path,
-                        duty.span(),
-                        format!("unknown duty `{}`", duty.get_ref()),
-                        help,
-                    );
-                }
-            }
-        }
-        for limit in entry.limit.iter().flatten() {
-            match Element::parse(limit.get_ref()) {
-                Some(element) => phrase.limit |= 1 << element as u64,
-                None => self.problem(
-                    "G014",
-                    source.place("limit"),
-                    limit.span(),
-                    format!("unknown element `{}`", limit.get_ref()),
-                    allowed_element(limit.get_ref()),
-                ),
-            }
-        }
-        for part in entry.parts.iter().flatten() {
-            match Element::parse(part.get_ref()) {
-                Some(element) => phrase.parts.push(element),
-                None => self.problem(
-                    "G014",
-                    source.place("parts"),
-                    part.span(),
-                    format!("unknown element `{}`", part.get_ref()),
-                    allowed_element(part.get_ref()),
-                ),
-            }
-        }
-        phrase.hazard = match entry.hazard.as_ref().map(|h| h.get_ref().as_str()) {
-            None => None,
-            Some("critical") => Some(Severity::Critical),
-            Some("major") => Some(Severity::Major),
-            Some("minor") => Some(Severity::Minor),
-            Some(other) => {
-                let span = entry.hazard.as_ref().map_or(0..0, |h| h.span());
-                self.problem(
-                    "G010",
-                    source.place("hazard"),
-                    span,
-                    format!("unknown hazard `{other}`"),
-                    allowed(other, &["critical", "major", "minor"]),
-                );
-                None
-            }
-        };
-    }
-
     fn compile_rules(&mut self, book: &Book) -> [Rule; FORM_RULES.len()] {
         let mut out: [Rule; FORM_RULES.len()] =
             std::array::from_fn(|i| Rule { id: FORM_RULES[i].into(), ..Rule::default() });
@@ -658,71 +422,6 @@ fn siblings(phrases: &[Phrase]) -> Vec<Vec<u16>> {
     };
     let of = |p: &Phrase| phrases.iter().zip(0u16..).filter(|(o, _)| kin(p, o)).map(|(_, i)| i).collect();
     phrases.iter().map(of).collect()
-}
-
-fn examples(book: &Book) -> Vec<ExampleCase> {
-    let mut out = Vec::new();
-    let mut push = |id: &str, path: &Path, right: bool, list: &Option<Vec<Example>>| {
-        for example in list.iter().flatten() {
-            let source = book.sources.get(path).cloned().unwrap_or_else(|| "".into());
-            out.push(ExampleCase {
-                id: id.to_owned(),
-                example: example.clone(),
-                path: path.clone(),
-                source,
-                right,
-            });
-        }
-    };
-    for source in book.phrases.iter().filter(|p| p.own_examples) {
-        push(source.entry.id.get_ref(), &source.example_path, true, &source.entry.right);
-        push(source.entry.id.get_ref(), &source.example_path, false, &source.entry.wrong);
-    }
-    for (rule, path) in &book.rules {
-        push(rule.id.get_ref(), path, true, &rule.right);
-        push(rule.id.get_ref(), path, false, &rule.wrong);
-    }
-    out
-}
-
-/// Phrases of this rule set's own that lack an example. What is done or answered for needs a right and a
-/// wrong reply; what a station says beside that needs a right one.
-fn unproved(book: &Book, phrases: &[Phrase]) -> Vec<Diagnostic> {
-    let mut out = Vec::new();
-    for (source, phrase) in book.phrases.iter().zip(phrases).filter(|(source, _)| source.own) {
-        let wanted: &[&str] = match (phrase.kind, phrase.by_pilot) {
-            (PhraseKind::Instruction | PhraseKind::Call, _) => &["right", "wrong"],
-            (PhraseKind::Information | PhraseKind::Question | PhraseKind::Silence, false) => &["right"],
-            _ => continue,
-        };
-        for &key in wanted {
-            let list = if key == "right" { &source.entry.right } else { &source.entry.wrong };
-            if list.as_ref().is_some_and(|list| !list.is_empty()) {
-                continue;
-            }
-            let text = book.sources.get(&source.example_path).cloned().unwrap_or_else(|| "".into());
-            let title = format!("phrase `{}` has no {key} example", phrase.id);
-            let help = match (key, phrase.kind) {
-                ("right", PhraseKind::Call) => {
-                    "add `right = [{ reply = '…' }]`: what a pilot says who does it well"
-                }
-                (_, PhraseKind::Call) => {
-                    "add `wrong = [{ reply = '…', faults = ['…'] }]`: a call, and the faults in it"
-                }
-                ("right", _) => {
-                    "add `right = [{ say = '…', reply = '…' }]`: what is said, and an answer without a fault"
-                }
-                _ => {
-                    "add `wrong = [{ say = '…', reply = '…', faults = ['…'] }]`: an answer, and the faults in it"
-                }
-            };
-            out.push(
-                Diagnostic::new("G024", &source.example_path, &text, source.entry.id.span(), title)
-                    .help(help),
-            );
-        }
-    }
-    out
 }
 
 /// The place of bytes of a text in its file: exact in a string on one line without escapes, else the whole value.

@@ -1,6 +1,6 @@
 //! Grammar files → one rule set's book: base first, overlays state their differences.
 
-use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text, WordEntry};
+use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text, TopicEntry, WordEntry};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use std::collections::{BTreeMap, HashMap};
@@ -39,6 +39,8 @@ pub struct Book {
     pub fillers: Vec<Text>,
     /// Slots.
     pub slots: Vec<(SlotEntry, Path)>,
+    /// Topics, in the order of the files, with the file.
+    pub topics: Vec<(TopicEntry, Path)>,
     /// Phrases, in the order of the files.
     pub phrases: Vec<PhraseSource>,
     /// Rules of form.
@@ -118,6 +120,7 @@ impl Book {
     fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Diagnostic>) {
         self.words.extend(file.word.into_iter().map(|w| (w, path.clone())));
         self.fillers.extend(file.filler.into_iter().flat_map(|f| f.words));
+        self.topics.extend(file.topic.into_iter().map(|t| (t, path.clone())));
         for slot in file.slot {
             match self.slots.iter_mut().find(|s| s.0.id.get_ref() == slot.id.get_ref()) {
                 Some(old) if layer != Standard::Icao => *old = (slot, path.clone()),
@@ -215,7 +218,7 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
             source.replaced.push((stringify!($key), path.clone()));
         })* };
     }
-    replace!(by kind instruction family says reply model limit hazard near includes variants parts source why);
+    replace!(topic by kind instruction family says reply model limit hazard near includes variants parts source why);
     old.right = new.right;
     old.wrong = new.wrong;
     old.absent = new.absent;

@@ -22,6 +22,9 @@ pub struct GrammarFile {
     /// Closed vocabularies and small patterns that phrases share.
     #[serde(default)]
     pub slot: Vec<SlotEntry>,
+    /// Topics that phrases are sorted by.
+    #[serde(default)]
+    pub topic: Vec<TopicEntry>,
     /// Phrases with their duties.
     #[serde(default)]
     pub phrase: Vec<PhraseEntry>,
@@ -70,12 +73,26 @@ pub struct SlotForm {
     pub model: Option<Text>,
 }
 
+/// A topic of the phrase book, in the order of a flight.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, expecting = "tables `[[topic]]` with `id`, `title` and `phase`")]
+pub struct TopicEntry {
+    /// Name that phrases use.
+    pub id: Text,
+    /// Heading.
+    pub title: Text,
+    /// Phase of flight.
+    pub phase: Text,
+}
+
 /// A phrase of the book. In an overlay only the stated keys replace those of the base.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields, expecting = "tables `[[phrase]]` with `id`, `says` and more")]
 pub struct PhraseEntry {
     /// Stable, lower case, dotted.
     pub id: Text,
+    /// Topic of the phrase book that it stands under.
+    pub topic: Option<Text>,
     /// `controller` or `pilot`.
     pub by: Option<Text>,
     /// `instruction`, `information`, `question`, `call`, `move`, `fragment` or `silence`.
