@@ -87,6 +87,15 @@ pub enum StandardName {
     Us,
 }
 
+/// How far the form of a reply counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FormName {
+    /// Words, order and form of numbers count: training
+    Strict,
+    /// Only values count, as controllers on the line take them
+    Line,
+}
+
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -107,12 +116,18 @@ pub enum Command {
         /// Fly by another rule set than the scenario's
         #[arg(long, value_name = "RULES")]
         standard: Option<StandardName>,
+        /// Whether the form of a reply counts, or its values only; the scenario's choice, or strict, if left out
+        #[arg(long)]
+        form: Option<FormName>,
     },
     /// Judge exchanges: JSON Lines in, JSON Lines out
     #[command(after_help = GRADE)]
     Grade {
         /// Files to read; standard input if none, or for `-`
         files: Vec<PathBuf>,
+        /// Whether the form of a reply counts, or its values only; strict if left out
+        #[arg(long)]
+        form: Option<FormName>,
     },
     /// Read transmissions: JSON Lines in, elements out
     #[command(after_help = PARSE)]
@@ -128,8 +143,11 @@ pub enum Command {
     /// Explain an element, a phrase, a rule or a word, with its source
     Explain {
         /// An element (`level`), a phrase (`runway.line-up`), a rule (`order.kept`) or words (`line up`)
-        #[arg(required = true, num_args = 1..)]
+        #[arg(required_unless_present = "coverage", conflicts_with = "coverage", num_args = 1..)]
         what: Vec<String>,
+        /// The topics of the radio book instead: phrases and examples of each, by rule set
+        #[arg(long)]
+        coverage: bool,
         /// Rule set to explain it in
         #[arg(long, value_name = "RULES", default_value = "icao")]
         standard: StandardName,

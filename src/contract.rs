@@ -3,7 +3,7 @@
 use crate::callsign::Callsign;
 use crate::element::Standard;
 use crate::jsonline::{Field, Fields, shown};
-use crate::judge::judgement::{Finding, Judgement};
+use crate::judge::judgement::{Finding, Form, Judgement};
 use crate::judge::{self, Situation};
 use crate::parse::{self, Speaker};
 use crate::rules::RuleSet;
@@ -142,21 +142,21 @@ fn check_length(line: &[u8]) -> Result<(), String> {
 }
 
 /// Grades one line; true if it was refused.
-pub fn grade_line(sets: &dyn RuleSets, line: &[u8], number: u64, out: &mut Vec<u8>) -> bool {
-    match grade(sets, line, out) {
+pub fn grade_line(sets: &dyn RuleSets, form: Form, line: &[u8], number: u64, out: &mut Vec<u8>) -> bool {
+    match grade(sets, form, line, out) {
         Ok(()) => false,
         Err(error) => refuse(line, number, error, out),
     }
 }
 
-fn grade(sets: &dyn RuleSets, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
+fn grade(sets: &dyn RuleSets, form: Form, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
     check_length(line)?;
     let input = Fields::read(&GRADE, line)?;
     let (say, reply) = (input.needed(3)?, input.needed(4)?);
     let rules = sets.get(standard(input.text(1)?.as_deref())?);
     let callsign = callsign(&rules, input.text(2)?.as_deref(), &say)?;
     let situation = Situation { callsign, shortened: false };
-    let judged = judge::judge_findings(&rules, &situation, &say, &reply);
+    let judged = judge::judge_findings(&rules, &situation, &say, &reply).counted(form);
     write_judgement(input.raw(0), &judged, out);
     Ok(())
 }

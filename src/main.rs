@@ -1,13 +1,14 @@
 //! The command `hearback`: parses arguments, calls one command, turns the outcome into an exit status.
 
 use clap::Parser;
-use hearback::cli::{Cli, Color, Command, StandardName};
-use hearback::commands::{check, explain, lines, practise};
+use hearback::cli::{Cli, Color, Command, FormName, StandardName};
+use hearback::commands::{check, coverage, explain, lines, practise};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
 use hearback::error::{Error, Result};
 use hearback::grammar::sets::Sets;
+use hearback::judge::judgement::Form;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::process::ExitCode;
 
@@ -49,27 +50,41 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, standard } => {
-            let options =
-                practise::Options { scenario, seed, quiet, plain, standard: standard.map(set_of), styled };
+        Command::Practise { scenario, seed, quiet, plain, standard, form } => {
+            let (standard, form) = (standard.map(set_of), form.map(form_of));
+            let options = practise::Options { scenario, seed, quiet, plain, standard, form, styled };
             practise::run(&options, &|standard| sets.get(standard), &mut stdout.lock())
         }
-        Command::Grade { files } => {
+        Command::Grade { files, form } => {
+            let form = form.map_or(Form::Strict, form_of);
             let mut out = BufWriter::new(stdout.lock());
-            lines::run(&files, &mut out, err, |line, number, to| grade_line(&sets, line, number, to))
+            lines::run(&files, &mut out, err, |line, number, to| grade_line(&sets, form, line, number, to))
         }
         Command::Parse { files } => {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
         Command::Check { files } => check::run(&files, &sets, true, &mut stdout.lock(), err),
-        Command::Explain { what, standard } => {
+        Command::Explain { coverage: true, .. } => {
+            let mut out = BufWriter::new(stdout.lock());
+            let status = coverage::run(&|standard| sets.get(standard), &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
+        Command::Explain { what, standard, .. } => {
             let rules = sets.get(set_of(standard));
             let mut out = BufWriter::new(stdout.lock());
             let status = explain::run(&what.join(" "), &rules, &mut out)?;
             out.flush()?;
             Ok(status)
         }
+    }
+}
+
+fn form_of(name: FormName) -> Form {
+    match name {
+        FormName::Strict => Form::Strict,
+        FormName::Line => Form::Line,
     }
 }
 

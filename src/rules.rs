@@ -171,6 +171,8 @@ pub struct Phrase {
     pub(crate) hazard: Option<Severity>,
     pub(crate) near: Vec<u16>,
     pub(crate) includes: Vec<u16>,
+    /// The clause right after it is part of the question.
+    pub(crate) opens: bool,
     pub(crate) variants: Vec<VariantRule>,
     pub(crate) model: Option<Template>,
     /// The data give a model of their own.

@@ -14,6 +14,8 @@ pub enum Value {
     Feet(u32),
     /// Degrees magnetic, 1–360.
     Heading(u16),
+    /// A bearing in degrees, 1–360.
+    Bearing(u16),
     /// A relative turn or a side step in degrees.
     Degrees(u16),
     /// Knots.
@@ -67,6 +69,7 @@ impl Value {
             Self::FlightLevel(n) => (2u8, n).hash(&mut hasher),
             Self::Feet(n) => (3u8, n).hash(&mut hasher),
             Self::Heading(n) => (4u8, n).hash(&mut hasher),
+            Self::Bearing(n) => (25u8, n).hash(&mut hasher),
             Self::Degrees(n) => (5u8, n).hash(&mut hasher),
             Self::Knots(n) => (6u8, n).hash(&mut hasher),
             Self::Mach(n) => (7u8, n).hash(&mut hasher),

@@ -31,6 +31,36 @@ fn the_callsign_can_be_taken_from_the_transmission_and_the_standard_left_out() {
 }
 
 #[test]
+fn on_the_line_only_values_count() {
+    let line =
+        r#"{"id":1,"say":"Whimbrel two one four, descend to flight level eight zero","reply":"REPLY"}"#;
+    for (reply, strict, on_the_line) in [
+        ("descend to flight level eight zero, Whimbrel two one four", "correct", "correct"),
+        ("descend eighty, Whimbrel two one four", "nonstandard", "correct"),
+        ("Whimbrel two one four, descend to eight zero, roger", "nonstandard", "correct"),
+        ("descend to nine zero, Whimbrel two one four", "incorrect", "incorrect"),
+        ("roger, Whimbrel two one four", "incomplete", "incomplete"),
+        ("descend to flight level eight zero", "incomplete", "incomplete"),
+    ] {
+        for (form, verdict) in [("strict", strict), ("line", on_the_line)] {
+            let out = hearback()
+                .args(["grade", "--form", form])
+                .stdin(line.replace("REPLY", reply))
+                .assert()
+                .success()
+                .get_output()
+                .stdout
+                .clone();
+            let out: serde_json::Value = serde_json::from_slice(&out).expect("JSON");
+            assert_eq!(out["verdict"], verdict, "{reply} [{form}]: {out}");
+            let counted =
+                out["findings"].as_array().expect("a list").iter().any(|f| f["severity"] != "advice");
+            assert_eq!(counted, verdict != "correct", "{reply} [{form}]: {out}");
+        }
+    }
+}
+
+#[test]
 fn bad_lines_get_an_error_in_their_place_and_the_rest_goes_on() {
     let input = b"{\"id\":1,\"say\":\"Whimbrel 214, hold position\",\"reply\":\"holding, Whimbrel 214\"}\r\n\
         \n\

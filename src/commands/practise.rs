@@ -3,6 +3,7 @@
 use crate::diagnostic::clean;
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
+use crate::judge::judgement::Form;
 use crate::rules::RuleSet;
 use crate::scenario::draw::draw;
 use crate::scenario::load::Library;
@@ -31,6 +32,8 @@ pub struct Options {
     pub plain: bool,
     /// A rule set other than the scenario's.
     pub standard: Option<Standard>,
+    /// Another choice than the scenario's of how far form counts.
+    pub form: Option<Form>,
     /// Colours and bold letters.
     pub styled: bool,
 }
@@ -44,12 +47,17 @@ pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mu
     let scenario = Library::new(rules).open(name)?;
     let standard = options.standard.unwrap_or(scenario.standard);
     let seed = options.seed.unwrap_or_else(any_seed);
-    let flight = draw(&scenario, standard, seed).ok_or_else(|| {
+    let mut flight = draw(&scenario, standard, seed).ok_or_else(|| {
         Error::Internal(format!("nothing can be drawn from `{}` with seed {seed}", scenario.id))
     })?;
     let mut repeat = format!("hearback practise {} --seed {seed}", quoted(name));
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
+    }
+    if let Some(form) = options.form {
+        flight.form = form;
+        let named = Form::ALL.iter().find(|(_, known)| *known == form);
+        repeat.extend(named.map(|(name, _)| format!(" --form {name}")));
     }
     let look = Look { styled: options.styled, quiet: options.quiet, repeat };
     let mut console = console(options)?;

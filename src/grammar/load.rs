@@ -222,6 +222,7 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
     old.right = new.right;
     old.wrong = new.wrong;
     old.absent = new.absent;
+    old.opens |= new.opens;
     if let Some(duty) = new.duty {
         // A key keeps the place where it was first written: this one is newer.
         for key in duty.keys() {

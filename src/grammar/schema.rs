@@ -117,6 +117,9 @@ pub struct PhraseEntry {
     pub near: Option<Vec<Text>>,
     /// Instructions that this one includes: saying them too is no fault.
     pub includes: Option<Vec<Text>>,
+    /// The clause right after it is part of the question: *are you able to cross …* clears nothing.
+    #[serde(default)]
+    pub opens: bool,
     /// Forms that are understood and noted.
     pub variants: Option<Vec<Variant>>,
     /// Of a pilot's own call: the elements it must have, in order.

@@ -503,6 +503,7 @@ impl Case<'_> {
                 builtin,
                 Builtin::Level
                     | Builtin::Heading
+                    | Builtin::Bearing
                     | Builtin::Speed
                     | Builtin::Frequency
                     | Builtin::Squawk

@@ -69,6 +69,21 @@ pub struct Item {
     pub required: bool,
 }
 
+/// How far the form of a reply counts. What is wrong or missing counts in both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Form {
+    /// Words, order and form of numbers count: training.
+    #[default]
+    Strict,
+    /// Only values count, as controllers on the line take them; form is advice.
+    Line,
+}
+
+impl Form {
+    /// Both with their names on the command line and in files.
+    pub const ALL: [(&'static str, Self); 2] = [("strict", Self::Strict), ("line", Self::Line)];
+}
+
 /// The judgement of one reply.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Judgement {
@@ -86,4 +101,26 @@ pub struct Judgement {
     pub said: Vec<Item>,
     /// Elements of the reply.
     pub heard: Vec<Item>,
+}
+
+impl Judgement {
+    /// The same judgement with the form of the reply counted as `form` says: on the line, a fault that never
+    /// makes more than `nonstandard` becomes advice.
+    #[must_use]
+    pub fn counted(mut self, form: Form) -> Self {
+        if form == Form::Line {
+            for finding in &mut self.findings {
+                let value =
+                    !finding.element.is_form() && matches!(finding.fault, Fault::Wrong | Fault::Missing);
+                if !value {
+                    finding.severity = Severity::Advice;
+                }
+            }
+            if self.verdict == Verdict::Nonstandard {
+                self.verdict = Verdict::Correct;
+                self.score = 100;
+            }
+        }
+        self
+    }
 }

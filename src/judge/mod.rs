@@ -381,7 +381,12 @@ impl Case<'_> {
             Verdict::Nonstandard => 100u8.saturating_sub(faults.saturating_mul(10)).max(60),
             Verdict::Incomplete => {
                 let wanted = self.needs.list.iter().filter(|n| n.required()).count() + 1;
-                let missing = self.findings.iter().filter(|f| f.fault == Fault::Missing).count().min(wanted);
+                let missing = self
+                    .findings
+                    .iter()
+                    .filter(|f| f.fault == Fault::Missing && !f.element.is_form())
+                    .count()
+                    .min(wanted);
                 u8::try_from(55 * (wanted - missing) / wanted).unwrap_or(0)
             }
             Verdict::Incorrect => 0,

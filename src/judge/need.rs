@@ -162,7 +162,11 @@ impl Needs {
         }
         // What must not be done is acknowledged.
         let negated = negated(rules, said, heard);
-        let duty = if negated { duty.min(Duty::Acknowledge) } else { duty };
+        let duty = match () {
+            () if asked(rules, said, heard) => Duty::None,
+            () if negated => duty.min(Duty::Acknowledge),
+            () => duty,
+        };
         self.list.push(Need {
             heard: *heard,
             duty,
@@ -241,11 +245,22 @@ impl Needs {
 
 /// True if *not* or *never* stands right before the words of a clause, outside every phrase.
 pub(crate) fn negated(rules: &RuleSet, parsed: &Parsed, heard: &Heard) -> bool {
-    let atoms = &parsed.s.atoms;
-    let covers = &parsed.s.covers[..usize::from(heard.clause)];
-    let filler = |c: &Cover| matches!(c.piece, Piece::Skip) && atoms[c.start as usize].is(FILLER);
-    let before = covers.iter().rev().find(|c| !filler(c));
-    before.is_some_and(|c| {
-        matches!(c.piece, Piece::Skip) && rules.marks.is_negation(atoms[c.start as usize].word)
+    before(parsed, heard).is_some_and(|c| {
+        let word = parsed.s.atoms[c.start as usize].word;
+        matches!(c.piece, Piece::Skip) && rules.marks.is_negation(word)
     })
+}
+
+/// True if a question stands right before a clause and asks for it: *are you able to …*.
+fn asked(rules: &RuleSet, parsed: &Parsed, heard: &Heard) -> bool {
+    before(parsed, heard).is_some_and(
+        |c| matches!(c.piece, Piece::Phrase { accept, .. } if rules.phrases[accept.phrase as usize].opens),
+    )
+}
+
+/// What stands before the clause that an element was heard in, hesitations aside.
+fn before<'p>(parsed: &'p Parsed, heard: &Heard) -> Option<&'p Cover> {
+    let covers = &parsed.s.covers[..usize::from(heard.clause)];
+    let filler = |c: &Cover| matches!(c.piece, Piece::Skip) && parsed.s.atoms[c.start as usize].is(FILLER);
+    covers.iter().rev().find(|c| !filler(c))
 }

@@ -32,7 +32,7 @@ pub(crate) fn of_match(
         }
         Value::FlightLevel(n) => format!("FL{n:03}"),
         Value::Feet(n) => format!("{n}ft"),
-        Value::Heading(n) => format!("{n:03}"),
+        Value::Heading(n) | Value::Bearing(n) => format!("{n:03}"),
         Value::Degrees(n) => n.to_string(),
         Value::Knots(n) => format!("{n}kt"),
         Value::Mach(n) => format!("M{}.{:02}", n / 100, n % 100),

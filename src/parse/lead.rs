@@ -62,7 +62,7 @@ pub(crate) fn first_digits(value: &Value) -> u16 {
         Value::Runway(n, _) => padded(u32::from(n), 10),
         Value::FlightLevel(n) => padded(u32::from(n), 100),
         Value::Feet(n) => head(n),
-        Value::Heading(n) => padded(u32::from(n), 100),
+        Value::Heading(n) | Value::Bearing(n) => padded(u32::from(n), 100),
         Value::Degrees(n) | Value::Knots(n) => head(u32::from(n)),
         Value::Mach(n) => padded(u32::from(n), 100),
         Value::Rate(n) | Value::Number(n) => head(n) | 1,

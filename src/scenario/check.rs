@@ -12,6 +12,7 @@ use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
 use crate::diagnostic::{self, Diagnostic, Findings};
 use crate::element::{Element, Standard};
+use crate::judge::judgement::Form;
 use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
 use std::collections::BTreeSet;
@@ -72,6 +73,7 @@ impl Check<'_> {
             None => self.airport.standard,
         };
         let seat = self.seat(file);
+        let form = self.form(file);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
             let choice = check_choice(&mut self.notes, name.get_ref(), name.span(), entry);
@@ -97,6 +99,7 @@ impl Check<'_> {
             airport: Arc::clone(self.airport),
             standard,
             seat,
+            form,
             // Stands in for a callsign that has a problem, so that the rest can be looked at.
             callsign: callsign.unwrap_or_else(|| "Whimbrel 214".to_owned()),
             values,
@@ -115,6 +118,18 @@ impl Check<'_> {
         let problem = self.notes.problem("S005", name.span(), format!("unknown seat `{}`", name.get_ref()));
         self.notes.add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
         Seat::Monitoring
+    }
+
+    fn form(&mut self, file: &ScenarioFile) -> Form {
+        let Some(name) = &file.form else {
+            return Form::Strict;
+        };
+        if let Some((_, form)) = Form::ALL.into_iter().find(|(known, _)| known == name.get_ref()) {
+            return form;
+        }
+        let problem = self.notes.problem("S005", name.span(), format!("unknown form `{}`", name.get_ref()));
+        self.notes.add(problem.suggest(name.get_ref(), Form::ALL.map(|(known, _)| known)));
+        Form::Strict
     }
 
     fn callsign(&mut self, file: &ScenarioFile) -> Option<String> {

@@ -5,6 +5,7 @@ use crate::airport::value::{canonical, written};
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
+use crate::judge::judgement::Form;
 use crate::text::speak::{digits, spoken};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -20,6 +21,8 @@ pub struct Flight {
     pub seed: u64,
     /// The rule set it is flown by.
     pub standard: Standard,
+    /// How far the form of a reply counts.
+    pub form: Form,
     /// The trainee's callsign.
     pub callsign: Callsign,
     /// One line for lists.
@@ -148,6 +151,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         scenario: scenario.id.clone(),
         seed,
         standard,
+        form: scenario.form,
         callsign: values.callsign.clone(),
         title: scenario.title.clone(),
         briefing: scenario.briefing.fill(shown).text,

@@ -12,6 +12,7 @@ pub mod template;
 
 use crate::airport::{Airport, Station};
 use crate::element::{Element, Standard};
+use crate::judge::judgement::Form;
 use std::sync::Arc;
 use template::Template;
 
@@ -21,7 +22,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("S002", "the file is not TOML, or has a key or a type that scenarios do not have"),
     ("S003", "the file is written for another version of the program"),
     ("S004", "an airport that is not there, or whose file has problems"),
-    ("S005", "a rule set, seat or element that does not exist"),
+    ("S005", "a rule set, seat, form or element that does not exist"),
     ("S006", "a callsign that cannot be one"),
     ("S007", "a value that is not allowed, or no value at all"),
     ("S008", "a station the airport does not have"),
@@ -50,6 +51,8 @@ pub struct Scenario {
     pub airport: Arc<Airport>,
     /// Its rule set.
     pub standard: Standard,
+    /// How far the form of a reply counts.
+    pub form: Form,
     /// What the trainee does on board.
     pub seat: Seat,
     /// The callsign as it is written.

@@ -275,6 +275,10 @@ impl Play {
 
     /// Judges a reply by what is open: the whole transmission, or the part that was asked for again.
     fn judge(&self, exchange: &Exchange, reply: &str) -> Judgement {
+        self.judge_strictly(exchange, reply).counted(self.flight.form)
+    }
+
+    fn judge_strictly(&self, exchange: &Exchange, reply: &str) -> Judgement {
         let open = &self.state.open;
         match &exchange.turn {
             Turn::Call { phrase, wanted } => {

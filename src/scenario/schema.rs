@@ -19,6 +19,8 @@ pub struct ScenarioFile {
     pub airport: Text,
     /// Rule set; the airport's if left out.
     pub standard: Option<Text>,
+    /// `strict`, or `line`: only values count. Strict if left out.
+    pub form: Option<Text>,
     /// `monitoring` or `flying`; the pilot monitoring works the radio.
     pub seat: Option<Text>,
     /// The trainee's callsign.

@@ -14,6 +14,7 @@ use crate::diagnostic::{list, nearest};
 use crate::error::Result;
 use crate::feedback::reply_rows;
 use crate::judge::judgement::Finding;
+use crate::judge::judgement::Form;
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
 use debrief::{Record, debrief_rows};
@@ -144,7 +145,11 @@ impl<'a> Session<'a> {
     fn opening(&mut self) -> Result<()> {
         let flight = self.play.flight();
         let (title, briefing) = (flight.title.clone(), flight.briefing.clone());
-        let facts = format!("seed {}, rule set {}", flight.seed, flight.standard);
+        let form = match flight.form {
+            Form::Strict => "",
+            Form::Line => ", only values count",
+        };
+        let facts = format!("seed {}, rule set {}{form}", flight.seed, flight.standard);
         let width = self.console.width();
         self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &title, width))?;
         self.text((Tone::Plain, ""), 0, &briefing)?;

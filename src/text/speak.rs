@@ -178,6 +178,7 @@ pub(crate) fn say(standard: Standard, value: &Value, out: &mut String) -> bool {
                 out.push_str(" degrees");
             }
         }
+        Value::Bearing(degrees) => push_digits(out, u32::from(degrees), 3),
         Value::Degrees(degrees) => {
             push_digits(out, u32::from(degrees), 1);
             out.push_str(" degrees");

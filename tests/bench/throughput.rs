@@ -2,6 +2,7 @@
 
 use hearback::batch;
 use hearback::contract::{Builtin, grade_line};
+use hearback::judge::judgement::Form;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::time::Instant;
@@ -24,7 +25,9 @@ fn main() -> std::io::Result<()> {
     let mut input = File::open(&path)?;
     let start = Instant::now();
     let mut bytes = Vec::with_capacity(LINES * 400);
-    batch::run(&mut input, &mut bytes, |line, number, out| grade_line(&Builtin, line, number, out))?;
+    batch::run(&mut input, &mut bytes, |line, number, out| {
+        grade_line(&Builtin, Form::Strict, line, number, out)
+    })?;
     let seconds = start.elapsed().as_secs_f64();
     std::fs::remove_file(&path)?;
     let mut out = std::io::stdout().lock();

@@ -330,6 +330,10 @@ impl Generator {
                 let n = (self.below(12) + 1).to_string();
                 plain(n.clone(), format!("{} o'clock", digits(&n)), format!("{n} o'clock"))
             }
+            "bearing" => {
+                let n = format!("{:03}", self.below(360) + 1);
+                plain(n.clone(), digits(&n), n)
+            }
             "wind" => {
                 let canonical = format!("{:03}/{:02}", (self.below(36) + 1) * 10, self.below(20) + 10);
                 let said = spoken(s, Element::Wind, &canonical);

@@ -55,6 +55,7 @@ impl Compiler {
             hazard: None,
             near: Vec::new(),
             includes: Vec::new(),
+            opens: entry.opens,
             variants: Vec::new(),
             model: None,
             own_model: entry.model.is_some(),

@@ -80,7 +80,7 @@ macro_rules! builtin_slots {
     };
 }
 builtin_slots! {
-    Runway "runway"; Level "level"; Heading "heading"; Degrees "degrees"; Speed "speed"; Rate "rate";
+    Runway "runway"; Level "level"; Heading "heading"; Bearing "bearing"; Degrees "degrees"; Speed "speed"; Rate "rate";
     Frequency "frequency"; Squawk "squawk"; Altimeter "altimeter"; Time "time"; Minutes "minutes";
     Number "number"; Information "information"; Stand "stand"; HoldingPoint "holding_point";
     TaxiRoute "taxi_route"; Point "point"; Place "place"; Procedure "procedure"; Airway "airway";
@@ -97,7 +97,7 @@ impl Builtin {
             Self::Runway => (&[Digit], vec![m.runway]),
             Self::Level => (&[Digit], vec![m.flight, m.level, m.altitude, m.height]),
             Self::Heading => (&[Digit], vec![m.heading]),
-            Self::Rate | Self::Squawk | Self::Minutes | Self::Number => (&[Digit], vec![]),
+            Self::Rate | Self::Squawk | Self::Bearing | Self::Minutes | Self::Number => (&[Digit], vec![]),
             Self::Degrees => (&[BeforeDegrees], vec![]),
             Self::Distance => (&[BeforeMile], vec![]),
             Self::Clock => (&[BeforeOclock], vec![]),
@@ -257,6 +257,7 @@ impl View<'_> {
             Builtin::Runway => self.runway(i, out),
             Builtin::Level => self.level(i, out),
             Builtin::Heading => self.heading(i, out),
+            Builtin::Bearing => self.bearing(i, out),
             Builtin::Degrees => self.degrees(i, out),
             Builtin::Speed => self.speed(i, out),
             Builtin::Rate => self.rate(i, out),

@@ -246,6 +246,16 @@ impl View<'_> {
         }
     }
 
+    /// Three digits after the words that tell which bearing.
+    pub(super) fn bearing(&self, i: usize, out: &mut Vec<Match>) {
+        let run = self.run(i);
+        if run.len == 3 && self.starts(i) {
+            let end = i + 3 + usize::from(self.word(i + 3) == self.marks.degrees);
+            let value = Value::Bearing(small(run.number(0, 3)));
+            self.found(out, [i, i, i + 3, end], value, CLEAR, 0);
+        }
+    }
+
     pub(super) fn degrees(&self, i: usize, out: &mut Vec<Match>) {
         let run = self.run(i);
         if (1..=3).contains(&run.len) && self.starts(i) && self.word(i + run.len) == self.marks.degrees {
