@@ -420,11 +420,16 @@ impl Case<'_> {
                 continue;
             }
             let element = need.heard.element;
+            let name = |h: &Heard| matches!(h.slot, Some((_, Match { value: Value::Name(_), .. })));
+            let named = |need: &Need, h: &Heard| name(&need.heard) && name(h);
             let candidates = self.heard.heard.iter().enumerate().filter(|(i, h)| {
                 !used[*i]
                     && h.slot.is_some()
                     && self.answers(h)
-                    && (h.element == element || kin(element, h.element) && h.phrase == need.heard.phrase)
+                    && (h.element == element
+                        || kin(element, h.element)
+                            && (h.phrase == need.heard.phrase
+                                || named(need, h) && !self.is_awaited(h.element)))
             });
             let best = candidates.min_by_key(|(_, h)| {
                 let same_phrase = h.phrase == need.heard.phrase;
@@ -453,6 +458,11 @@ impl Case<'_> {
             self.findings.push(finding);
             self.needs.list[n].settled = true;
         }
+    }
+
+    /// True if a value of that element is still to come back.
+    fn is_awaited(&self, element: Element) -> bool {
+        self.needs.list.iter().any(|n| n.heard.element == element && n.matched.is_none() && !n.settled)
     }
 
     /// A part of the value came back: something is missing rather than wrong.
@@ -559,11 +569,31 @@ impl Case<'_> {
         end > start && atoms[start..end].iter().map(|a| b'0' + a.value).eq(ident.iter().copied())
     }
 
+    /// Of two equal values the first that came back answers the first that was transmitted.
+    fn straighten(&mut self) {
+        let value = |n: &Need| n.heard.slot.map(|s| s.1.value);
+        for a in 0..self.needs.list.len() {
+            for b in a + 1..self.needs.list.len() {
+                let (first, second) = (&self.needs.list[a], &self.needs.list[b]);
+                if let (Some(i), Some(j)) = (first.matched, second.matched)
+                    && i > j
+                    && first.heard.element == second.heard.element
+                    && value(first).is_some()
+                    && value(first) == value(second)
+                {
+                    self.needs.list[a].matched = Some(j);
+                    self.needs.list[b].matched = Some(i);
+                }
+            }
+        }
+    }
+
     /// Items in another order than transmitted.
     pub(crate) fn order(&mut self) {
         if !self.rules.on(FormRule::OrderKept) || self.excused() {
             return;
         }
+        self.straighten();
         let mut last: Option<(u16, u16)> = None;
         let mut places: Vec<(u16, u16)> = Vec::new();
         for need in &self.needs.list {

@@ -8,7 +8,7 @@ use crate::parse::Heard;
 use crate::parse::cover::{Cover, Piece};
 use crate::parse::slots::{View, form};
 use crate::rules::{Duty, FormRule, Phrase, PhraseKind, SlotRef};
-use crate::text::token::{BREAK, FILLER};
+use crate::text::token::{Atom, BREAK, FILLER};
 use crate::value::Value;
 
 impl Case<'_> {
@@ -219,26 +219,41 @@ impl Case<'_> {
         let understood =
             |c: &Cover| !matches!(c.piece, Piece::Skip) || self.said.s.atoms[c.start as usize].is(FILLER);
         let limited = |e| matches!(e, Element::Restriction | Element::Condition);
-        if self.needs.list.iter().any(|n| limited(n.heard.element))
+        // A limit that did not come back is told as one that is missing or wrong.
+        if self.needs.list.iter().any(|n| limited(n.heard.element) && n.matched.is_none())
             || !self.said.s.covers.iter().all(understood)
         {
             return;
         }
-        for (&heard, &used) in self.heard.heard.iter().zip(used) {
+        let mut found = Vec::new();
+        for (heard, &used) in self.heard.heard.iter().zip(used) {
             let Some(p) = heard.phrase else { continue };
             let phrase = &self.rules.phrases[p as usize];
+            let alone = self.is_limit_alone(heard);
+            // Beside a limited value, or in a clause of its own right after it.
             let beside = self.needs.list.iter().any(|n| {
-                matches!(n.heard.element, Element::Level | Element::Speed | Element::Rate)
+                let limitable = limited(n.heard.element)
+                    || matches!(n.heard.element, Element::Level | Element::Speed | Element::Rate);
+                limitable
                     && n.required()
-                    && n.matched.is_some_and(|j| self.heard.heard[j].clause == heard.clause)
+                    && n.matched.is_some_and(|j| {
+                        let clause = self.heard.heard[j].clause;
+                        clause == heard.clause || alone && clause + 1 == heard.clause
+                    })
             });
-            let limit = heard.element == Element::Restriction && phrase.limits(heard.element);
-            if used || !limit || !beside || self.was_said(&heard) {
-                continue;
+            let limit = heard.element == Element::Restriction && phrase.kind == PhraseKind::Instruction;
+            let given = || self.needs.list.iter().any(|n| self.same(n, heard));
+            if !used && limit && beside && !self.was_said(heard) && !given() {
+                found.push(self.stray(heard, phrase, heard.element.severity(Fault::Wrong)));
             }
-            let finding = self.stray(&heard, phrase, heard.element.severity(Fault::Wrong));
-            self.findings.push(finding);
         }
+        self.findings.extend(found);
+    }
+
+    /// True for a limit that makes up a clause of its own: *at BIRLA*.
+    fn is_limit_alone(&self, heard: &Heard) -> bool {
+        self.phrase_kind(heard) == Some(PhraseKind::Instruction)
+            && self.heard.heard.iter().all(|o| o.clause != heard.clause || o.element == Element::Restriction)
     }
 
     /// True if the transmission has the words of a value, one after the other.
@@ -249,12 +264,8 @@ impl Case<'_> {
     /// True if the transmission has the words of some atoms of the reply, one after the other.
     fn words_said(&self, start: u16, end: u16) -> bool {
         let atoms = &self.heard.s.atoms[start as usize..end as usize];
-        let words: Vec<u16> = atoms.iter().map(|a| a.word).collect();
-        self.said
-            .s
-            .atoms
-            .windows(words.len().max(1))
-            .any(|w| w.iter().map(|a| a.word).eq(words.iter().copied()))
+        let same = |a: &Atom, b: &Atom| a.word == b.word && (a.word != 0 || a.hash == b.hash);
+        self.said.s.atoms.windows(atoms.len().max(1)).any(|w| w.iter().zip(atoms).all(|(a, b)| same(a, b)))
     }
 
     /// True if a required value of that element came back before atom `at`.

@@ -279,6 +279,9 @@ fn say_number(
         (Value::Frequency(kilohertz), _) if said & form::SHORT != 0 && standard == Standard::Us => {
             out.push_str("point ");
             speak::push_digits(out, kilohertz / 100 % 10, 1);
+            if kilohertz % 100 != 0 {
+                speak::push_digits(out, kilohertz / 10 % 10, 1);
+            }
         }
         (Value::Number(n), Builtin::Temperature) => {
             if n >= 100 {

@@ -7,7 +7,7 @@ use crate::parse::cover::{Cover, Hint, Piece};
 use crate::parse::lead::first_digits;
 use crate::parse::slots::Builtin;
 use crate::parse::{Heard, Parsed};
-use crate::rules::{Duty, PhraseKind, RuleSet, SlotRef};
+use crate::rules::{Duty, Phrase, PhraseKind, RuleSet, SlotRef};
 use crate::text::token::FILLER;
 use crate::value::Value;
 
@@ -147,12 +147,23 @@ impl Needs {
         let duty = phrase.duty(heard.element);
         self.question |= phrase.kind == PhraseKind::Question;
         let value = |h: &Heard| h.slot.map(|s| s.1.value);
+        // An instruction that is all words, given in two ways: *hold position, cancel take-off*.
+        let bare = |p: &Phrase| p.duty(Element::Instruction) == Duty::ReadBack;
+        let same_order = |p: u16, other: &Phrase| {
+            let p = &rules.phrases[p as usize];
+            bare(p) && p.instruction_id == other.instruction_id && p.family == other.family
+        };
         // Said twice is asked once.
         let twice = self.list.iter_mut().find(|n| {
             n.heard.element == heard.element
                 && value(&n.heard) == value(heard)
                 && (n.heard.phrase == heard.phrase
                     && (heard.slot.is_some() || n.heard.clause != heard.clause)
+                    || heard.slot.is_none()
+                        && bare(phrase)
+                        && all_words(said, heard)
+                        && all_words(said, &n.heard)
+                        && n.heard.phrase.is_some_and(|p| same_order(p, phrase))
                     || phrase.kind == PhraseKind::Fragment
                     || n.kind == PhraseKind::Fragment)
         });
@@ -256,6 +267,11 @@ fn asked(rules: &RuleSet, parsed: &Parsed, heard: &Heard) -> bool {
     before(parsed, heard).is_some_and(
         |c| matches!(c.piece, Piece::Phrase { accept, .. } if rules.phrases[accept.phrase as usize].opens),
     )
+}
+
+/// True if the clause that an element was heard in has no values.
+fn all_words(parsed: &Parsed, heard: &Heard) -> bool {
+    parsed.heard.iter().all(|h| h.clause != heard.clause || h.slot.is_none())
 }
 
 /// What stands before the clause that an element was heard in, hesitations aside.

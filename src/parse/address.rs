@@ -175,7 +175,7 @@ pub(crate) fn own(
     // Characters alone: the longest tail of one's own identification that stands here.
     for keep in (2..=ident.len().min(len)).rev() {
         let tail = &ident[ident.len() - keep..];
-        if said[..keep] == *tail && !glued(atoms, i + keep) {
+        if said[..keep] == *tail && !glued(atoms, i + keep) && !counts(marks, atoms.get(i + keep)) {
             let whole = keep == len;
             let short = callsign.kind() != CallsignType::C
                 && callsign.short().is_some_and(|s| s.words.is_empty() && s.ident == said[..keep]);
@@ -192,6 +192,15 @@ pub(crate) fn own(
         }
     }
     None
+}
+
+/// True for a word that says what the digits before it count or measure: they are no callsign.
+fn counts(marks: &Marks, next: Option<&Atom>) -> bool {
+    let units = [marks.minute, marks.mile, marks.feet, marks.knots, marks.degrees, marks.oclock];
+    next.is_some_and(|a| {
+        matches!(a.kind, Kind::Hundred | Kind::Thousand | Kind::Decimal)
+            || a.word != 0 && units.contains(&a.word)
+    })
 }
 
 fn glued(atoms: &[Atom], i: usize) -> bool {

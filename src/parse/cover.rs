@@ -87,9 +87,13 @@ const BARE: i32 = 9;
 const CUT: i32 = 1;
 /// A phrase that was just transmitted.
 const ASKED: i32 = -2;
+/// A form of answer with values gives way to a phrase that is said just so.
+const REPLY_FORM: i32 = 1;
 /// A form of answer to a phrase that was not transmitted.
 const UNASKED: i32 = 4;
 const STRAY_NAME: i32 = 12;
+/// A station that was not just named.
+const UNNAMED_UNIT: i32 = 1;
 /// Atoms beyond this are not read: no transmission is that long.
 pub(crate) const MOST_ATOMS: usize = 1200;
 
@@ -515,6 +519,10 @@ impl Work<'_> {
                 let awaited = self.awaited(symbol, found);
                 // What makes a number doubtful does not count where just this number was expected.
                 let mut price = match (awaited, found.slot) {
+                    // Two digits of a channel that has three leave the third to what follows.
+                    (true, SlotRef::Builtin(_)) if found.form & form::CUT_CHANNEL != 0 => {
+                        i32::from(found.cost) - 1
+                    }
                     (true, SlotRef::Builtin(_)) => -1,
                     (true, SlotRef::Data(_)) => i32::from(found.cost) - 1,
                     _ => i32::from(found.cost) + bare,
@@ -525,6 +533,12 @@ impl Work<'_> {
                     && !self.hints.iter().any(|h| same_loosely(found, h))
                 {
                     price += STRAY_NAME;
+                } else if self.pilot
+                    && matches!(found.value, Value::Unit(..))
+                    && !awaited
+                    && !self.hints.is_empty()
+                {
+                    price += UNNAMED_UNIT;
                 }
                 let end = found.end as usize;
                 self.s.stack.push(Bind { symbol, found: m });
@@ -625,6 +639,7 @@ impl Work<'_> {
             _ => PHRASE,
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };
+        let reply = if accept.reply && !self.s.stack.is_empty() { REPLY_FORM } else { 0 };
         let unasked = accept.reply && !asked && !self.phrases.is_empty();
         let asked = match place {
             Some(place) if place < self.exact => ASKED,
@@ -632,7 +647,7 @@ impl Work<'_> {
             None if unasked => UNASKED,
             None => 0,
         };
-        let total = base + cost + variant + asked + self.s.best[end].cost;
+        let total = base + cost + variant + reply + asked + self.s.best[end].cost;
         if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
             self.found = Best {
                 cost: total,

@@ -70,6 +70,8 @@ pub(crate) struct Generator {
     pub(crate) rules: Arc<RuleSet>,
     pub(crate) standard: Standard,
     rng: ChaCha8Rng,
+    /// Points said since [`Generator::forget`].
+    said: Vec<&'static str>,
     slots: HashMap<String, Vec<(String, Vec<Node>)>>,
     patterns: Vec<(usize, Node)>,
 }
@@ -114,7 +116,7 @@ impl Generator {
                 patterns.extend(phrase.says.iter().map(|says| (i, parse(says))));
             }
         }
-        Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(seed), slots, patterns }
+        Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(seed), said: Vec::new(), slots, patterns }
     }
 
     pub(crate) fn below(&mut self, n: usize) -> usize {
@@ -123,6 +125,23 @@ impl Generator {
 
     fn pick<'a>(&mut self, all: &[&'a str]) -> &'a str {
         all[self.below(all.len())]
+    }
+
+    /// A new transmission begins.
+    pub(crate) fn forget(&mut self) {
+        self.said.clear();
+    }
+
+    /// A point that was not said before in this transmission, while there is one: no route goes through
+    /// one point twice.
+    fn point(&mut self) -> &'static str {
+        loop {
+            let point = self.pick(&POINTS);
+            if !self.said.contains(&point) || self.said.len() >= POINTS.len() {
+                self.said.push(point);
+                return point;
+            }
+        }
     }
 
     pub(crate) fn phrase(&self, clause: &Clause) -> &Phrase {
@@ -294,7 +313,7 @@ impl Generator {
                 both(Element::TaxiRoute, canonical.clone(), canonical)
             }
             "point" => {
-                let name = self.pick(&POINTS).to_owned();
+                let name = self.point().to_owned();
                 plain(name.clone(), name.clone(), name)
             }
             "place" => {
@@ -304,7 +323,7 @@ impl Generator {
             "procedure" => {
                 let name = format!(
                     "{} {}{}",
-                    self.pick(&POINTS),
+                    self.point(),
                     self.below(9) + 1,
                     char::from(LETTERS[self.below(LETTERS.len())])
                 );

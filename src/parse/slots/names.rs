@@ -65,7 +65,9 @@ impl View<'_> {
             return;
         }
         for letter_after in [true, false] {
-            if let Some((packed, to)) = self.mark_at(from, 3, letter_after) {
+            if let Some((packed, to)) = self.mark_at(from, 3, letter_after)
+                && self.kind(to) != Some(Kind::Decimal)
+            {
                 let form = if marked { MARK | CLEAR } else { 0 };
                 let cost = u8::from(!letter_after);
                 self.found(out, [i, from, to, to], Value::Mark(packed), form, cost);
@@ -124,13 +126,16 @@ impl View<'_> {
                 }
             } else if self.word(next) == marks.taxiway && marks.taxiway != 0 {
                 next += 1;
+                if self.at(next).is_some_and(|a| a.is(BREAK)) {
+                    break;
+                }
             }
             let Some(a) = self.at(next) else { break };
             if a.kind != Kind::Letter || (a.is(FILLER) && !a.is(CAPITAL) && len > 0 && next == at) {
                 break;
             }
             let run = self.run(next + 1);
-            let joined = self.at(next + 1).is_some_and(|b| !b.is(BREAK));
+            let joined = self.at(next + 1).is_some_and(|b| b.kind == Kind::Digit && !b.is(BREAK));
             let mut digits = if joined { run.len.min(2) } else { 0 };
             if run.len > 2 && joined {
                 digits = if self.at(next + 1).is_some_and(|b| b.is(GLUED)) { break } else { 0 };
@@ -228,7 +233,7 @@ impl View<'_> {
             at += 1;
         }
         let run = self.run(at);
-        if at == start || !(1..=3).contains(&run.len) {
+        if at == start || !(1..=3).contains(&run.len) || self.at(at).is_none_or(|a| a.is(BREAK)) {
             return;
         }
         for &digit in &run.digits[..run.len] {

@@ -122,6 +122,8 @@ impl View<'_> {
                 if run.len >= len && self.cut(from + len) {
                     let value = Value::FlightLevel(small(run.number(0, len)));
                     let cost = if run.len == len || (len == 3 && run.len > 3) { 0 } else { 3 };
+                    // No aircraft flies above flight level 660: further digits belong to what follows.
+                    let cost = cost + if run.number(0, len) > 660 { 8 } else { 0 };
                     self.found(out, [i, from, from + len, from + len], value, form, cost);
                 }
             }
@@ -229,7 +231,12 @@ impl View<'_> {
             {
                 continue;
             }
-            let unit = self.word(to) == self.marks.degrees;
+            // "heading, one three minutes" counts minutes.
+            let counted = self.word(to);
+            if counted != 0 && [self.marks.minute, self.marks.mile].contains(&counted) {
+                continue;
+            }
+            let unit = counted == self.marks.degrees;
             let end = to + usize::from(unit);
             let mut form = if marked { MARK | CLEAR } else { 0 };
             if unit {
