@@ -208,9 +208,9 @@ impl Compiler {
                 }
             }
         }
-        for filler in &book.fillers {
+        for (filler, greeting) in &book.fillers {
             if !self.lexicon.is_own(filler.get_ref()) {
-                self.lexicon.add_filler(&filler.get_ref().to_lowercase());
+                self.lexicon.add_filler(&filler.get_ref().to_lowercase(), *greeting);
             }
         }
     }

@@ -35,8 +35,8 @@ pub struct Book {
     pub standard: Standard,
     /// Word and its forms, with the file.
     pub words: Vec<(WordEntry, Path)>,
-    /// Fillers.
-    pub fillers: Vec<Text>,
+    /// Fillers, and whether they greet.
+    pub fillers: Vec<(Text, bool)>,
     /// Slots.
     pub slots: Vec<(SlotEntry, Path)>,
     /// Topics, in the order of the files, with the file.
@@ -119,7 +119,8 @@ fn read(path: &str, bytes: &[u8]) -> Result<(GrammarFile, Arc<str>), Vec<Diagnos
 impl Book {
     fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Diagnostic>) {
         self.words.extend(file.word.into_iter().map(|w| (w, path.clone())));
-        self.fillers.extend(file.filler.into_iter().flat_map(|f| f.words));
+        self.fillers
+            .extend(file.filler.into_iter().flat_map(|f| f.words.into_iter().map(move |w| (w, f.greeting))));
         self.topics.extend(file.topic.into_iter().map(|t| (t, path.clone())));
         for slot in file.slot {
             match self.slots.iter_mut().find(|s| s.0.id.get_ref() == slot.id.get_ref()) {

@@ -47,6 +47,9 @@ pub struct WordEntry {
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields, expecting = "tables `[[filler]]` with `words`")]
 pub struct FillerEntry {
+    /// They greet or thank; a name before one of them may be a station.
+    #[serde(default)]
+    pub greeting: bool,
     /// The words.
     pub words: Vec<Text>,
 }

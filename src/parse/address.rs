@@ -60,21 +60,28 @@ fn characters(atoms: &[Atom], i: usize, out: &mut [u8; 8]) -> (usize, usize) {
     (at, len)
 }
 
-/// Any callsign at `i`: one to three words outside the vocabulary and up to six characters, or three
-/// and more letters. Digest and end.
-pub(crate) fn shape(atoms: &[Atom], i: usize) -> Option<(u64, usize)> {
+/// Any callsign at `i`: one to three words, one of them outside the vocabulary, and up to six characters,
+/// or three and more letters. Digest and end.
+pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usize)> {
     let mut words = [0u64; 3];
-    let mut n = 0;
+    let (mut n, mut named) = (0, false);
     while n < 3 {
         match atoms.get(i + n) {
-            Some(a) if a.kind == Kind::Word && a.word == 0 && (n == 0 || !a.is(BREAK)) => words[n] = a.hash,
+            Some(a)
+                if a.kind == Kind::Word
+                    && (a.word == 0 || marks.is_telephony(a.word))
+                    && (n == 0 || !a.is(BREAK)) =>
+            {
+                named |= a.word == 0;
+                words[n] = a.hash;
+            }
             _ => break,
         }
         n += 1;
     }
     let mut ident = [0u8; 8];
     let (end, len) = characters(atoms, i + n, &mut ident);
-    if (n > 0 && atoms.get(i + n).is_some_and(|a| a.is(BREAK))) || len == 0 {
+    if n > 0 && !named || (n > 0 && atoms.get(i + n).is_some_and(|a| a.is(BREAK))) || len == 0 {
         return None;
     }
     let digits = ident[..len].iter().filter(|b| b.is_ascii_digit()).count();

@@ -12,7 +12,7 @@ use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
 use crate::element::Element;
 use crate::rules::{PhraseKind, RuleSet, SlotRef};
-use crate::text::token::{Atom, BREAK, FILLER, GLUED, Kind};
+use crate::text::token::{Atom, BREAK, FILLER, GLUED, GREETING, Kind};
 use crate::value::Value;
 
 /// A slot of a phrase and what it holds.
@@ -92,6 +92,8 @@ const REPLY_FORM: i32 = 1;
 /// A form of answer to a phrase that was not transmitted.
 const UNASKED: i32 = 4;
 const STRAY_NAME: i32 = 12;
+/// A name that must be a station's.
+const NAMED: i32 = 4;
 /// A station that was not just named.
 const UNNAMED_UNIT: i32 = 1;
 /// Atoms beyond this are not read: no transmission is that long.
@@ -321,10 +323,12 @@ impl Work<'_> {
             } + if found.slip { SLIP } else { 0 };
             self.offer(cost, found.end, Piece::Own(found), found.slip);
         }
-        let hard = matches!(atoms[i].kind, Kind::Word if atoms[i].word == 0) || atoms[i].kind == Kind::Letter;
+        let word = atoms[i].word;
+        let hard = matches!(atoms[i].kind, Kind::Word if word == 0 || self.view.marks.is_telephony(word))
+            || atoms[i].kind == Kind::Letter;
         if hard
             && !(i > 0 && atoms[i].is(GLUED) && atoms[i - 1].kind == Kind::Digit)
-            && let Some((digest, end)) = address::shape(atoms, i)
+            && let Some((digest, end)) = address::shape(atoms, self.view.marks, i)
         {
             let edge =
                 i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
@@ -527,12 +531,13 @@ impl Work<'_> {
                     (true, SlotRef::Data(_)) => i32::from(found.cost) - 1,
                     _ => i32::from(found.cost) + bare,
                 };
-                // A pilot's station without its function is any word, unless it was just named.
-                if self.pilot
-                    && matches!(found.value, Value::Unit(_, 0))
+                // A station without its function is any word: unless it was just named, it takes a verb
+                // before it, or a greeting behind it.
+                if matches!(found.value, Value::Unit(_, 0))
+                    && (self.pilot || !path.telling)
                     && !self.hints.iter().any(|h| same_loosely(found, h))
                 {
-                    price += STRAY_NAME;
+                    price += if self.opens_a_call(found) { -NAMED } else { STRAY_NAME };
                 } else if self.pilot
                     && matches!(found.value, Value::Unit(..))
                     && !awaited
@@ -582,6 +587,28 @@ impl Work<'_> {
                 }
             }
         }
+    }
+
+    /// True for a word that can only be a station's name: of a pilot the first, with a greeting behind it;
+    /// of a station the one behind the callsign that it begins with.
+    fn opens_a_call(&self, found: &Match) -> bool {
+        let atoms = self.view.atoms;
+        let (start, end) = (found.start as usize, found.end as usize);
+        if end != start + 1 {
+            return false;
+        }
+        let behind = atoms.get(end);
+        if self.pilot {
+            // In an answer it is sooner a point that was just given.
+            return self.hints.is_empty()
+                && atoms[..start].iter().all(|a| a.is(FILLER))
+                && behind.is_some_and(|a| a.is(GREETING));
+        }
+        let first = atoms.iter().position(|a| !a.is(FILLER)).unwrap_or(start);
+        let called = address::shape(atoms, self.view.marks, first).is_some_and(|(_, end)| {
+            atoms[end..start.max(end)].iter().all(|a| a.is(GREETING)) && end <= start
+        });
+        called && behind.is_none_or(|a| !matches!(a.kind, Kind::Digit | Kind::Letter))
     }
 
     /// True if just this value was transmitted.

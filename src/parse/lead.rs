@@ -2,9 +2,10 @@
 
 use super::automaton::{SlotSet, Unit};
 use super::cover::Hint;
-use crate::rules::RuleSet;
+use super::slots::Builtin;
+use crate::rules::{RuleSet, SlotRef};
 use crate::text::token::{Atom, BREAK, Kind};
-use crate::value::Value;
+use crate::value::{Value, channel};
 
 /// Fills `begins`, the slots that can begin at each atom, and `leads`: at a digit a phrase begins with
 /// a slot only where a unit behind the digits allows it, or where an expected value begins with that digit.
@@ -25,28 +26,41 @@ pub(super) fn lead(
             }
         }
     }
+    let frequency = 1 << SlotRef::Builtin(Builtin::Frequency).bit();
     leads.clear();
     leads.resize(atoms.len(), 0);
     begins.clear();
     begins.resize(atoms.len(), 0);
     let mut unit = None;
     let mut word = 0;
+    // Digits from here on without a pause.
+    let mut count = 0;
     for i in (0..atoms.len()).rev() {
         let atom = &atoms[i];
         if atom.kind == Kind::Digit {
             let next = atoms.get(i + 1).filter(|a| !a.is(BREAK));
+            count = if next.is_some_and(|a| a.kind == Kind::Digit) { count + 1 } else { 1 };
             if next.is_none_or(|a| a.kind != Kind::Digit) {
                 unit = next.and_then(|a| Unit::of(a, marks));
                 word = next.map_or(0, |a| if a.word != 0 { a.word } else { a.slip });
             }
             begins[i] = rules.automaton.begins(atom, word, marks);
             let by_unit = unit.map_or(0, |u| rules.automaton.before(u));
-            leads[i] = begins[i] & (by_unit | expected[usize::from(atom.value)]);
+            let first = i == 0 || atoms[i - 1].kind != Kind::Digit || atom.is(BREAK);
+            let channel = if first && count == 6 && is_channel(&atoms[i..i + 6]) { frequency } else { 0 };
+            leads[i] = begins[i] & (by_unit | channel | expected[usize::from(atom.value)]);
         } else {
             begins[i] = rules.automaton.begins(atom, 0, marks);
             leads[i] = begins[i];
         }
     }
+}
+
+/// True for six digits that name a channel of the aeronautical band.
+fn is_channel(digits: &[Atom]) -> bool {
+    let values: Vec<u8> = digits.iter().map(|a| a.value).collect();
+    let megahertz = values[..3].iter().fold(0, |n, &d| n * 10 + u32::from(d));
+    (118..=136).contains(&megahertz) && channel(megahertz, &values[3..]).is_some()
 }
 
 /// The digits with which a value can begin, as bits.

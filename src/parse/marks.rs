@@ -12,6 +12,7 @@ macro_rules! marks {
             functions: Vec<WordId>,
             makers: Vec<WordId>,
             vehicles: Vec<WordId>,
+            telephony: Vec<WordId>,
             small: Vec<bool>,
         }
 
@@ -25,13 +26,14 @@ macro_rules! marks {
                 let functions = all(FUNCTIONS);
                 let makers = all(MAKERS);
                 let vehicles = all(VEHICLES);
+                let telephony = all(TELEPHONY);
                 let ids = all(SMALL);
                 let most = ids.iter().max().map_or(0, |&w| w as usize + 1);
                 let mut small = vec![false; most];
                 for id in ids {
                     small[id as usize] = true;
                 }
-                Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, small }
+                Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, telephony, small }
             }
         }
     };
@@ -85,6 +87,12 @@ const VEHICLES: &[&str] = &[
     "van",
 ];
 
+/// Words of the vocabulary that telephony designators are made of as well, beside a name.
+const TELEPHONY: &[&str] = &[
+    "air", "wing", "wings", "cargo", "express", "jet", "star", "north", "south", "east", "west", "blue",
+    "red", "white", "city", "bird", "fast", "sky", "sun", "first", "short", "company",
+];
+
 /// Words that tell no instruction from another.
 const SMALL: &[&str] = &[
     "to", "at", "the", "a", "an", "for", "on", "of", "from", "is", "in", "and", "then", "via", "your",
@@ -120,6 +128,9 @@ impl Marks {
     }
     pub(crate) fn is_maker(&self, word: WordId) -> bool {
         word != 0 && self.makers.contains(&word)
+    }
+    pub(crate) fn is_telephony(&self, word: WordId) -> bool {
+        word != 0 && self.telephony.contains(&word)
     }
     pub(crate) fn is_vehicle(&self, word: WordId) -> bool {
         word != 0 && self.vehicles.contains(&word)

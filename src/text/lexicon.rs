@@ -1,6 +1,7 @@
 //! The live vocabulary: words of the grammar, numerals, the spelling alphabet, and forgiven slips.
 
 use super::fold;
+use super::token::{FILLER, GREETING};
 use rustc_hash::FxHashMap;
 use std::cell::RefCell;
 
@@ -131,7 +132,8 @@ pub struct Lexicon {
     entries: FxHashMap<u64, Entry>,
     ids: FxHashMap<String, WordId>,
     names: Vec<String>,
-    fillers: Vec<bool>,
+    /// Flags of each word that carries nothing.
+    fillers: Vec<u16>,
     own: FxHashMap<u64, ()>,
     /// One-letter deletions of the vocabulary's surface forms: candidates for a slip.
     deletions: FxHashMap<u64, Vec<u32>>,
@@ -148,7 +150,7 @@ impl Lexicon {
     /// A vocabulary with the numerals and the spelling alphabet only.
     #[must_use]
     pub fn new() -> Self {
-        let mut new = Self { names: vec![String::new()], fillers: vec![false], ..Self::default() };
+        let mut new = Self { names: vec![String::new()], fillers: vec![0], ..Self::default() };
         for (word, entry) in own_entries() {
             new.own.insert(fold(word), ());
             new.entries.insert(fold(word), entry);
@@ -185,7 +187,7 @@ impl Lexicon {
         }
         let id = WordId::try_from(self.names.len()).unwrap_or(WordId::MAX);
         self.names.push(word.to_owned());
-        self.fillers.push(false);
+        self.fillers.push(0);
         self.ids.insert(word.to_owned(), id);
         id
     }
@@ -245,19 +247,19 @@ impl Lexicon {
         }
     }
 
-    /// Marks a word that carries nothing.
-    pub fn add_filler(&mut self, word: &str) {
+    /// Marks a word that carries nothing, or only greets.
+    pub fn add_filler(&mut self, word: &str, greeting: bool) {
         self.add_word(word);
         if let Some(Entry::Words([id, ..], 1)) = self.entries.get(&fold(word)).copied() {
-            self.fillers[id as usize] = true;
+            self.fillers[id as usize] |= if greeting { FILLER | GREETING } else { FILLER };
         }
     }
 
-    /// True if the word carries nothing.
+    /// [`FILLER`], and [`GREETING`] where it is one, if the word carries nothing; else 0.
     #[inline]
     #[must_use]
-    pub fn is_filler(&self, id: WordId) -> bool {
-        self.fillers.get(id as usize).copied().unwrap_or(false)
+    pub fn filler(&self, id: WordId) -> u16 {
+        self.fillers.get(id as usize).copied().unwrap_or(0)
     }
 
     /// What a word stands for.

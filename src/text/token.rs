@@ -64,6 +64,8 @@ pub const SAME_WORD: u16 = 1 << 7;
 pub const CAPITAL: u16 = 1 << 8;
 /// A filler: carries nothing.
 pub const FILLER: u16 = 1 << 9;
+/// A greeting or courtesy; always a filler too.
+pub const GREETING: u16 = 1 << 11;
 /// The decimal mark said as *point*.
 pub const POINT: u16 = 1 << 10;
 
@@ -173,7 +175,7 @@ impl Scan<'_> {
                 Some(Entry::Words([id, ..], 1)) => id,
                 _ => 0,
             };
-            let filler = if self.lexicon.is_filler(word) { FILLER } else { 0 };
+            let filler = self.lexicon.filler(word);
             self.push(Kind::Letter, letter, word, hash, span, TYPED | capital | filler);
             self.multiple = 0;
             self.done();
@@ -240,7 +242,7 @@ impl Scan<'_> {
         match entry {
             Entry::Words(ids, n) => {
                 for &id in &ids[..n as usize] {
-                    let filler = if self.lexicon.is_filler(id) { FILLER } else { 0 };
+                    let filler = self.lexicon.filler(id);
                     self.push(Kind::Word, 0, id, hash, span, capital | filler);
                 }
             }

@@ -254,8 +254,11 @@ impl View<'_> {
             if self.marks.is_function(function) {
                 let more = self.marks.is_function(self.word(at + 1))
                     && self.at(at + 1).is_some_and(|a| !a.is(BREAK));
-                let end = at + 1 + usize::from(more);
-                self.found(out, [i, i, end, end], Value::Unit(place, function), CLEAR, 0);
+                // "Area Control", but "Radar, radar contact" as well.
+                for end in [at + 2, at + 1].into_iter().skip(usize::from(!more)) {
+                    self.found(out, [i, i, end, end], Value::Unit(place, function), CLEAR, 0);
+                }
+                self.found(out, [i, i, at, at], Value::Unit(place, 0), 0, 3);
                 return;
             }
         }
@@ -309,7 +312,7 @@ impl View<'_> {
     }
 
     pub(super) fn callsign(&self, i: usize, out: &mut Vec<Match>) {
-        if let Some((digest, end)) = address::shape(self.atoms, i) {
+        if let Some((digest, end)) = address::shape(self.atoms, self.marks, i) {
             self.found(out, [i, i, end, end], Value::Callsign(digest), 0, 0);
         }
     }

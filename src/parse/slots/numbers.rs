@@ -330,7 +330,9 @@ impl View<'_> {
             if unit {
                 form |= UNIT | CLEAR;
             }
-            let cost = if run.len > len { 3 } else { 0 };
+            // Bare digits are a level sooner than a speed.
+            let bare = if marked || unit { 0 } else { 2 };
+            let cost = bare + if run.len > len { 3 } else { 0 };
             let value = Value::Knots(small(run.number(0, len)));
             self.found(out, [i, from, to, to + usize::from(unit)], value, form, cost);
         }

@@ -64,7 +64,9 @@ impl View<'_> {
             };
             if let Some(kilohertz) = channel(megahertz, digits) {
                 let cost = cost + if run.len > len { 3 } else { 0 };
-                self.found(out, [i, i, end, end], Value::Frequency(kilohertz), lead, cost);
+                // Six digits that make a channel are nothing else.
+                let clear = if run.len == 6 && len == 6 && lead == 0 && cost == 0 { CLEAR } else { 0 };
+                self.found(out, [i, i, end, end], Value::Frequency(kilohertz), lead | clear, cost);
             }
         }
     }
