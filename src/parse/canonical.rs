@@ -122,8 +122,16 @@ fn title(word: &str) -> String {
 }
 
 fn name(atoms: &[Atom], text: &str, element: Element) -> String {
-    if atoms.first().is_some_and(|a| a.kind == Kind::Letter) {
-        return atoms.iter().map(|a| char::from(a.value)).collect();
+    // Spelt, or with digits: "PR905".
+    if atoms.first().is_some_and(|a| a.kind == Kind::Letter) || atoms.iter().any(|a| a.kind == Kind::Digit) {
+        return atoms
+            .iter()
+            .map(|a| match a.kind {
+                Kind::Letter => char::from(a.value).to_string(),
+                Kind::Digit => a.value.to_string(),
+                _ => a.span.of(text).to_uppercase(),
+            })
+            .collect();
     }
     let words: Vec<String> = atoms
         .iter()

@@ -332,7 +332,7 @@ impl Work<'_> {
         {
             let edge =
                 i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
-            let cost = if edge { 5 } else { 8 };
+            let cost = if edge { 4 } else { 8 };
             let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);
             self.offer(cost, end + usize::from(wake), Piece::Other(digest), false);
         }
@@ -675,7 +675,9 @@ impl Work<'_> {
             None => 0,
         };
         let total = base + cost + variant + reply + asked + self.s.best[end].cost;
-        if total < self.found.cost || (total == self.found.cost && end > self.found.end as usize) {
+        // At the same price a phrase is better than a word that says nothing.
+        let better = end > self.found.end as usize || matches!(self.found.piece, Piece::Skip);
+        if total < self.found.cost || (total == self.found.cost && better) {
             self.found = Best {
                 cost: total,
                 end: short(end),

@@ -180,7 +180,29 @@ impl View<'_> {
         (at >= i + 2).then_some((hash, at))
     }
 
+    /// A point that is two letters and three digits, as on area navigation procedures: "Papa Romeo nine zero
+    /// five", or typed "PR905".
+    fn numbered(&self, i: usize, out: &mut Vec<Match>) {
+        let two_letters = |a: &Atom| self.is_name(i) && a.span.end - a.span.start == 2;
+        let (hash, end) = match self.at(i) {
+            Some(a) if two_letters(a) => (a.hash, i + 1),
+            _ => match self.spelt(i) {
+                Some((hash, end)) if end == i + 2 => (hash, end),
+                _ => return,
+            },
+        };
+        let run = self.run(end);
+        let joined = self.at(end).is_some_and(|a| a.kind == Kind::Digit && !a.is(BREAK));
+        if joined && run.len == 3 && self.cut(end + 3) {
+            let whole = run.digits[..3].iter().fold(hash, |h, d| crate::text::fold_byte(h, b'0' + d));
+            self.found(out, [i, i, end + 3, end + 3], Value::Name(whole), 0, 1);
+        }
+    }
+
     pub(super) fn name(&self, i: usize, most: usize, out: &mut Vec<Match>) {
+        if most == 1 {
+            self.numbered(i, out);
+        }
         if self.is_name(i) {
             let hash = self.atoms[i].hash;
             let two = most > 1 && self.is_name(i + 1) && !self.atoms[i + 1].is(BREAK);

@@ -10,8 +10,11 @@ impl View<'_> {
         if !self.starts(i) {
             return;
         }
-        // "point niner"
+        // "point niner", but not "holding point three one"
         if self.kind(i) == Some(Kind::Decimal) {
+            if i > 0 && self.word(i - 1) == self.marks.hold {
+                return;
+            }
             let run = self.run(i + 1);
             if (1..=2).contains(&run.len)
                 && let Some(kilohertz) = channel(121, &run.digits[..run.len])
