@@ -171,6 +171,8 @@ pub struct Phrase {
     pub(crate) hazard: Option<Severity>,
     pub(crate) near: Vec<u16>,
     pub(crate) includes: Vec<u16>,
+    /// All that it owes is a limit: it stands beside an instruction.
+    pub(crate) limits_only: bool,
     /// The clause right after it is part of the question.
     pub(crate) opens: bool,
     pub(crate) variants: Vec<VariantRule>,
@@ -307,6 +309,7 @@ form_rules! {
     OrderKept "order.kept";
     AckRoger "ack.roger";
     InformationUnrequested "information.unrequested";
+    LostSayAgain "lost.say-again";
     SlipKeyboard "slip.keyboard";
 }
 

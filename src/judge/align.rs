@@ -19,10 +19,13 @@ impl Case<'_> {
         self.match_values(&mut used);
         self.uncross(&mut used);
         if self.excused() {
-            if self.has(Move::Unable) {
+            if [Move::Unable, Move::SayAgain, Move::SayAgainPart].iter().any(|&m| self.has(m)) {
                 self.beside_unable(&used);
             }
             return;
+        }
+        if self.needs.lost {
+            self.not_asked_again();
         }
         self.instructions(&mut used);
         self.wrong_values(&mut used);
@@ -33,6 +36,18 @@ impl Case<'_> {
         self.second_values(&used);
         self.unrequested(&used);
         self.forms();
+    }
+
+    /// Part of the transmission was lost, and the reply does not ask for it.
+    fn not_asked_again(&mut self) {
+        self.by_rule(
+            FormRule::LostSayAgain,
+            Element::Instruction,
+            Fault::Missing,
+            Severity::Major,
+            None,
+            (Some("say again".into()), None),
+        );
     }
 
     pub(super) fn phrase_kind(&self, heard: &Heard) -> Option<PhraseKind> {

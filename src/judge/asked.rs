@@ -9,6 +9,8 @@ use crate::rules::RuleSet;
 use std::cell::RefCell;
 use std::hash::{Hash, Hasher};
 
+/// Stands for what was blocked or not readable.
+pub const LOST: char = '…';
 /// Transmissions that a thread keeps: answers to one paper come in any order.
 const KEPT: usize = 512;
 /// Longer transmissions are not kept, so that memory stays flat.
@@ -30,7 +32,8 @@ impl Asked {
     pub(super) fn of(rules: &RuleSet, situation: &Situation, say: &str, mut said: Parsed) -> Self {
         said.read(rules, say, Speaker::Controller, Some(&situation.callsign), &[], (&[], 0));
         repair::repair(rules, &mut said);
-        let needs = Needs::of(rules, situation, &said);
+        let lost = say.contains(LOST);
+        let needs = Needs { lost, ..Needs::of(rules, situation, &said) };
         let model = match needs.address {
             For::Us => model(&Transmission { rules, situation, text: say, said: &said, needs: &needs }),
             For::Other | For::Silence => String::new(),

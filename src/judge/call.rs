@@ -52,6 +52,7 @@ pub fn judge_call(
                 list: Vec::new(),
                 station_shortened: false,
                 question: false,
+                lost: false,
                 freer: Vec::new(),
                 bare_used: None,
             };

@@ -1,7 +1,7 @@
 //! What came back without being asked: instructions never given, news read back.
 
 use super::Case;
-use super::judgement::Finding;
+use super::judgement::{Finding, Move};
 use super::need::{Need, negated};
 use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
@@ -146,7 +146,7 @@ impl Case<'_> {
         self.limits_never_given(used);
     }
 
-    /// What a pilot who is unable to do one thing says of the others: a wrong value or an instruction that
+    /// What a pilot who is unable to do one thing, or asks for one again, says of the others: a wrong value or an instruction that
     /// nobody gave is no less wrong. What stands right behind *unable* is what cannot be done.
     pub(super) fn beside_unable(&mut self, used: &[bool]) {
         let covers = &self.heard.s.covers;
@@ -162,6 +162,8 @@ impl Case<'_> {
             let first = &atoms[covers[clause].start as usize];
             unable(&covers[clause]) || !first.is(BREAK) && clause > 0 && unable(&covers[clause - 1])
         };
+        // Who asks for the rest reads back what he has; who is unable may name another value that he can do.
+        let read_back = !self.has(Move::Unable);
         let mut found = Vec::new();
         for (heard, &used) in self.heard.heard.iter().zip(used) {
             let Some(p) = heard.phrase else { continue };
@@ -170,7 +172,7 @@ impl Case<'_> {
                 continue;
             }
             let need = self.needs.list.iter().find(|n| {
-                n.heard.phrase == heard.phrase
+                (n.heard.phrase == heard.phrase || read_back && phrase.kind == PhraseKind::Fragment)
                     && n.heard.element == heard.element
                     && n.heard.slot.is_some()
                     && n.matched.is_none()

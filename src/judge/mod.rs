@@ -19,6 +19,7 @@ use crate::rules::{FormRule, PhraseKind, RuleSet};
 use crate::span::Span;
 use crate::text::token::FILLER;
 use asked::Asked;
+pub use asked::LOST;
 pub(crate) use asked::judge_findings;
 pub use call::judge_call;
 use judgement::{Finding, Judgement, Move};

@@ -101,7 +101,9 @@ pub(crate) fn model(case: &Transmission<'_>) -> String {
     if rules.on(FormRule::LevelNoTo) && out.contains("to flight level") {
         out = out.replace("to flight level", "flight level");
     }
-    if delay && out.is_empty() {
+    if case.needs.lost {
+        part("say again", &mut out);
+    } else if delay && out.is_empty() {
         part("stand by", &mut out);
     } else if question && out.is_empty() {
         part(if rules.standard == Standard::Us { "affirmative" } else { "affirm" }, &mut out);

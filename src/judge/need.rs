@@ -51,6 +51,8 @@ pub(crate) struct Needs {
     pub(crate) station_shortened: bool,
     /// A question stands.
     pub(crate) question: bool,
+    /// A stretch of it was not heard: `…`.
+    pub(crate) lost: bool,
     /// Elements whose loss left a freer clearance.
     pub(crate) freer: Vec<Element>,
     /// A bare number that was taken for a required value.
@@ -64,6 +66,7 @@ impl Needs {
             list: Vec::new(),
             station_shortened: false,
             question: false,
+            lost: false,
             freer: Vec::new(),
             bare_used: None,
         };

@@ -69,7 +69,7 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
         match atoms.get(i + n) {
             Some(a)
                 if a.kind == Kind::Word
-                    && (a.word == 0 || marks.is_telephony(a.word))
+                    && (a.word == 0 && (a.slip == 0 || n > 0) || marks.is_telephony(a.word))
                     && (n == 0 || !a.is(BREAK)) =>
             {
                 named |= a.word == 0;
@@ -92,8 +92,12 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
     let good = if n > 0 {
         len <= 6 && digits <= 4
     } else {
+        // One letter and four digits are a broadcast and its pressure, not a registration.
         letters >= 3 && len <= 6
-            || (letters >= 1 && digits >= 2 && letters + digits >= 4 && ident[0].is_ascii_uppercase())
+            || ((letters >= 2 || ident[0] == b'N')
+                && digits >= 2
+                && letters + digits >= 4
+                && ident[0].is_ascii_uppercase())
     };
     (good && !next_is_number).then(|| (digest(&words[..n], &ident[..len]), end))
 }

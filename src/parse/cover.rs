@@ -494,7 +494,7 @@ impl Work<'_> {
             && let Some(next) = self.rules.automaton.word(state, atom.word)
         {
             stepped = true;
-            self.walk(next, at + 1, cost + pause, Path { telling: telling(atom.word), ..path });
+            self.walk(next, at + 1, cost + pause, Path { telling: telling(atom.word), worded: true, ..path });
         } else if atom.slip != 0
             && let Some(next) = self.rules.automaton.word(state, atom.slip)
         {
@@ -503,7 +503,7 @@ impl Work<'_> {
                 next,
                 at + 1,
                 cost + pause + SLIP,
-                Path { telling: telling(atom.slip), slip: true, ..path },
+                Path { telling: telling(atom.slip), slip: true, worded: true, ..path },
             );
         }
         let rules = self.rules;
@@ -538,6 +538,8 @@ impl Work<'_> {
                     && !self.hints.iter().any(|h| same_loosely(found, h))
                 {
                     price += if self.opens_a_call(found) { -NAMED } else { STRAY_NAME };
+                } else if self.is_half_a_station(found) && !path.telling && !awaited {
+                    price += STRAY_NAME;
                 } else if self.pilot
                     && matches!(found.value, Value::Unit(..))
                     && !awaited
@@ -589,6 +591,15 @@ impl Work<'_> {
         }
     }
 
+    /// True for *information*, *departure* and the like where no name stands before them and the
+    /// transmission does not begin with them: they are more often plain words.
+    fn is_half_a_station(&self, found: &Match) -> bool {
+        let marks = self.view.marks;
+        let plain = [marks.information, marks.departure, marks.arrival, marks.clearance];
+        matches!(found.value, Value::Unit(0, function) if plain.contains(&function))
+            && !self.view.atoms[..found.start as usize].iter().all(|a| a.is(FILLER))
+    }
+
     /// True for a word that can only be a station's name: of a pilot the first, with a greeting behind it;
     /// of a station the one behind the callsign that it begins with.
     fn opens_a_call(&self, found: &Match) -> bool {
@@ -617,6 +628,13 @@ impl Work<'_> {
         self.hints.iter().any(|h| Some(h.element) == element && h.value == found.value)
     }
 
+    /// True if the transmission had a value of that element, or of one that goes by the same names.
+    fn is_owed(&self, element: Element) -> bool {
+        let kin =
+            |a, b| a == b || matches!((a, b), (Element::Sid | Element::Star, Element::Sid | Element::Star));
+        self.owed.iter().any(|&owed| kin(owed, element))
+    }
+
     /// Slots whose value is hardly told from another without its marker.
     fn needs_mark(&self, symbol: u16) -> bool {
         matches!(
@@ -641,6 +659,12 @@ impl Work<'_> {
             let found = &self.s.matches[bind.found as usize];
             let builtin = matches!(self.rules.symbols[bind.symbol as usize].slot, SlotRef::Builtin(_));
             let fragment = kind == PhraseKind::Fragment;
+            // Letters and digits alone, or a name and digits, are sooner a callsign than a taxi route, a stand
+            // or a procedure.
+            let element = self.rules.symbols[bind.symbol as usize].element;
+            if !path.worded && open(found) && !element.is_some_and(|e| self.is_owed(e)) {
+                return;
+            }
             let leading = k == 0 && found_starts_at(found, self.start);
             let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
             if builtin
@@ -666,6 +690,10 @@ impl Work<'_> {
             _ => PHRASE,
         };
         let variant = if accept.variant > 0 { VARIANT } else { 0 };
+        // What a pilot says on his own account is sooner a report than an instruction that nobody gave.
+        let own = i32::from(
+            self.pilot && self.phrases.is_empty() && self.rules.phrases[accept.phrase as usize].limits_only,
+        );
         let reply = if accept.reply && !self.s.stack.is_empty() { REPLY_FORM } else { 0 };
         let unasked = accept.reply && !asked && !self.phrases.is_empty();
         let asked = match place {
@@ -674,7 +702,7 @@ impl Work<'_> {
             None if unasked => UNASKED,
             None => 0,
         };
-        let total = base + cost + variant + reply + asked + self.s.best[end].cost;
+        let total = base + own + cost + variant + reply + asked + self.s.best[end].cost;
         // At the same price a phrase is better than a word that says nothing.
         let better = end > self.found.end as usize || matches!(self.found.piece, Piece::Skip);
         if total < self.found.cost || (total == self.found.cost && better) {
@@ -705,8 +733,19 @@ struct Path {
     skipped: u8,
     /// A word that says something was read, not only *to*, *at*, *the*.
     telling: bool,
+    /// A word of the pattern was read.
+    worded: bool,
     /// A slot was left out: only a phrase that was just transmitted can be cut so.
     cut: bool,
+}
+
+/// A value of no fixed form, said without the word that tells what it is.
+fn open(found: &Match) -> bool {
+    let slot = matches!(
+        found.slot,
+        SlotRef::Builtin(Builtin::Procedure | Builtin::TaxiRoute | Builtin::Stand | Builtin::HoldingPoint)
+    );
+    slot && found.form & form::CLEAR == 0
 }
 
 /// A number that could be many things.

@@ -47,7 +47,7 @@ marks! {
     point "point"; position "position"; intersection "intersection"; and "and"; then "then"; via "via";
     taxiway "taxiway"; upper "upper"; kopter "kopter"; surface "surface"; wind "wind"; calm "calm"; at "at";
     gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
-    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; not "not"; never "never"; dont "dont"; or "or";
+    disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; departure "departure"; arrival "arrival"; clearance "clearance"; not "not"; never "never"; dont "dont"; or "or";
 }
 
 /// Words before the number of a stand.

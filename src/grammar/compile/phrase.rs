@@ -55,6 +55,7 @@ impl Compiler {
             hazard: None,
             near: Vec::new(),
             includes: Vec::new(),
+            limits_only: false,
             opens: entry.opens,
             variants: Vec::new(),
             model: None,
@@ -75,6 +76,8 @@ impl Compiler {
             );
         }
         self.duties(source, &mut phrase);
+        let owed = |e: &Element| phrase.duty(*e) != Duty::None;
+        phrase.limits_only = Element::ALL.iter().filter(|e| owed(e)).eq([&Element::Restriction]);
         let goals: &[Goal] = match (kind, by_pilot) {
             (PhraseKind::Fragment, _) => &[Goal::Controller, Goal::Pilot],
             (_, true) => &[Goal::Pilot],

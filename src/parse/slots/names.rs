@@ -210,7 +210,11 @@ impl View<'_> {
                 let both = hash.rotate_left(7) ^ self.atoms[i + 1].hash;
                 self.found(out, [i, i, i + 2, i + 2], Value::Name(both), 0, 0);
             }
-            self.found(out, [i, i, i + 1, i + 1], Value::Name(hash), 0, if two { 2 } else { 0 });
+            // A name with digits behind it is a callsign.
+            let called =
+                self.at(i + 1).is_some_and(|a| a.kind == Kind::Digit && !a.is(BREAK) && !a.is(GLUED));
+            let cost = if two { 2 } else { 0 } + if called && most == 1 { 3 } else { 0 };
+            self.found(out, [i, i, i + 1, i + 1], Value::Name(hash), 0, cost);
         } else if let Some((hash, end)) = self.spelt(i) {
             self.found(out, [i, i, end, end], Value::Name(hash), 0, 1);
         }

@@ -118,6 +118,11 @@ impl View<'_> {
                 );
                 return;
             }
+            // "three six zero three six zero": said twice.
+            if run.len == 6 && run.digits[..3] == run.digits[3..6] && self.cut(from + 6) {
+                let value = Value::FlightLevel(small(run.number(0, 3)));
+                self.found(out, [i, from, from + 3, from + 6], value, form, 0);
+            }
             for len in [3, 2] {
                 if run.len >= len && self.cut(from + len) {
                     let value = Value::FlightLevel(small(run.number(0, len)));
@@ -193,7 +198,7 @@ impl View<'_> {
                 let other_unit = next != 0
                     && [marks.feet, marks.knots, marks.degrees, marks.mile, marks.oclock].contains(&next);
                 if run.len >= len && self.cut(to) && !other_unit {
-                    let cost = if run.len == len { 1 } else { 4 };
+                    let cost = if run.len == len { 1 } else { 4 } + if run.number(0, len) > 660 { 8 } else { 0 };
                     self.found(
                         out,
                         [i, from, to, to],
@@ -220,6 +225,12 @@ impl View<'_> {
             let form = MARK | CLEAR | GROUPED;
             self.found(out, [i, from, to, end], Value::Heading(small(run.number(0, 1) * 100)), form, 0);
             return;
+        }
+        // "heading zero six zero zero six zero": said twice.
+        if marked && run.len == 6 && run.digits[..3] == run.digits[3..6] && self.cut(from + 6) {
+            let end = from + 6 + usize::from(self.word(from + 6) == self.marks.degrees);
+            let value = Value::Heading(small(run.number(0, 3)));
+            self.found(out, [i, from, from + 3, end], value, MARK | CLEAR, 0);
         }
         let lens: &[usize] = if marked { &[3, 2, 1] } else { &[3] };
         for &len in lens {
@@ -362,6 +373,10 @@ impl View<'_> {
             end += if per { 2 } else { 1 };
         } else {
             end = to;
+        }
+        // Without its unit a rate is said in whole hundreds.
+        if !unit && (number < 200 || number % 100 != 0) {
+            return;
         }
         let form = if unit { CLEAR | UNIT } else { 0 } | round;
         self.found(out, [i, i, to, end], Value::Rate(number), form, 0);
