@@ -76,6 +76,8 @@ fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
             }
         }
     }
+    // What the words do comes before other phrases that say them.
+    out.sort_by_key(|p| p.instruction.as_deref() != Some(what));
     if out.is_empty() {
         let wanted: Vec<&str> = what.split(' ').collect();
         let says = |p: &&Phrase| {
