@@ -18,6 +18,7 @@
 
 pub mod airport;
 pub mod batch;
+pub mod book;
 pub mod callsign;
 pub mod cli;
 pub mod commands;
