@@ -1,5 +1,7 @@
 //! The command line: declarations only.
 
+use crate::rules::Phase;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -8,6 +10,9 @@ Examples:
   hearback practise                       fly the first scenario, no set-up
   hearback practise skerrow-departure --seed 4173
   hearback explain hold short             what it is, why it matters, right and wrong
+  hearback compare level.feet             one phrase or rule in all four rule sets
+  hearback phrasebook --phase taxi        what is said on the ground, and what comes back
+  hearback phrasebook --format html > book.html
   hearback check my-airport.toml my-flight.toml
   hearback grade < replies.jsonl > judged.jsonl
 
@@ -96,6 +101,22 @@ pub enum FormName {
     Line,
 }
 
+/// How the phrase book is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PageFormat {
+    /// For a terminal, 80 columns
+    Text,
+    /// Markdown
+    Markdown,
+    /// One page for a browser or a printer
+    Html,
+}
+
+fn phase() -> impl TypedValueParser<Value = Phase> {
+    PossibleValuesParser::new(Phase::ALL.map(Phase::name))
+        .try_map(|name| Phase::parse(&name).ok_or("no phase of flight"))
+}
+
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -151,5 +172,26 @@ pub enum Command {
         /// Rule set to explain it in
         #[arg(long, value_name = "RULES", default_value = "icao")]
         standard: StandardName,
+    },
+    /// Show a phrase, a rule or an element in all four rule sets, side by side
+    Compare {
+        /// A phrase (`level.climb`), a rule (`level.feet`), an element (`level`) or words (`hold short`)
+        #[arg(required = true, num_args = 1..)]
+        what: Vec<String>,
+    },
+    /// Print the phrase book: what is said in each phase of flight, and what comes back
+    Phrasebook {
+        /// One phase of flight only
+        #[arg(long, value_parser = phase())]
+        phase: Option<Phase>,
+        /// One topic only, for instance `line-up`
+        #[arg(long, value_name = "TOPIC", conflicts_with = "phase")]
+        topic: Option<String>,
+        /// One rule set's own wording; without it icao's, and where the others differ
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
+        /// How it is written
+        #[arg(long, value_name = "FORMAT", default_value = "text")]
+        format: PageFormat,
     },
 }

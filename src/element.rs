@@ -239,6 +239,17 @@ impl Standard {
         }
     }
 
+    /// The documents that it follows.
+    #[must_use]
+    pub fn documents(self) -> &'static str {
+        match self {
+            Self::Icao => "ICAO Annex 10, Annex 11, PANS-ATM",
+            Self::Eu => "Regulation (EU) 923/2012",
+            Self::Uk => "CAP 413",
+            Self::Us => "AIM and JO 7110.65",
+        }
+    }
+
     /// The rule set of that name.
     #[must_use]
     pub fn parse(name: &str) -> Option<Self> {

@@ -18,6 +18,7 @@
 
 pub mod airport;
 pub mod batch;
+pub mod book;
 pub mod callsign;
 pub mod cli;
 pub mod commands;
@@ -29,6 +30,7 @@ pub mod feedback;
 pub mod grammar;
 mod jsonline;
 pub mod judge;
+pub mod lookup;
 pub mod parse;
 pub mod rules;
 pub mod scenario;
@@ -36,3 +38,4 @@ pub mod session;
 pub mod span;
 pub mod text;
 pub mod value;
+pub mod wrap;

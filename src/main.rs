@@ -2,7 +2,7 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, StandardName};
-use hearback::commands::{check, coverage, explain, lines, practise};
+use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
@@ -75,6 +75,19 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let rules = sets.get(set_of(standard));
             let mut out = BufWriter::new(stdout.lock());
             let status = explain::run(&what.join(" "), &rules, &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
+        Command::Compare { what } => {
+            let mut out = BufWriter::new(stdout.lock());
+            let status = compare::run(&what.join(" "), &sets, &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
+        Command::Phrasebook { phase, topic, standard, format } => {
+            let options = phrasebook::Options { phase, topic, standard: standard.map(set_of), format };
+            let mut out = BufWriter::new(stdout.lock());
+            let status = phrasebook::run(&options, &sets, &mut out)?;
             out.flush()?;
             Ok(status)
         }

@@ -73,6 +73,8 @@ impl SlotRef {
 /// A form that is understood and noted.
 #[derive(Debug, Clone)]
 pub(crate) struct VariantRule {
+    /// Pattern as written.
+    pub(crate) says: String,
     pub(crate) element: Element,
     pub(crate) fault: Fault,
     pub(crate) better: String,
@@ -144,6 +146,22 @@ impl Phase {
         }
     }
 
+    /// As a heading.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::BeforeTaxi => "Before taxi",
+            Self::Taxi => "Taxi",
+            Self::TakeOff => "Take-off",
+            Self::EnRoute => "Climb, cruise and descent",
+            Self::Arrival => "Arrival and holding",
+            Self::Approach => "Approach",
+            Self::Landing => "Landing",
+            Self::Any => "At any time",
+            Self::Abnormal => "Abnormal and emergency",
+        }
+    }
+
     /// The phase of that name.
     #[must_use]
     pub fn parse(name: &str) -> Option<Self> {
@@ -183,6 +201,8 @@ pub struct Phrase {
     pub parts: Vec<Element>,
     /// Patterns as written.
     pub says: Vec<String>,
+    /// How it is read back or called, as written; the first pattern if the data give no model of their own.
+    pub model_says: Option<String>,
     /// Document and paragraph.
     pub source: Arc<str>,
     /// One sentence a trainee understands.

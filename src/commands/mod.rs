@@ -1,7 +1,9 @@
 //! One thin file for each command: gather, call the library, write.
 
 pub mod check;
+pub mod compare;
 pub mod coverage;
 pub mod explain;
 pub mod lines;
+pub mod phrasebook;
 pub mod practise;

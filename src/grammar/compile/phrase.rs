@@ -62,6 +62,7 @@ impl Compiler {
             own_model: entry.model.is_some(),
             parts: Vec::new(),
             says: entry.patterns().map(|s| s.get_ref().clone()).collect(),
+            model_says: entry.model.as_ref().or_else(|| entry.patterns().next()).map(|m| m.get_ref().clone()),
             source: entry.source.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
             why: entry.why.as_ref().map_or_else(|| "".into(), |s| s.get_ref().as_str().into()),
             id: id.into(),
@@ -111,6 +112,7 @@ impl Compiler {
                 continue;
             };
             phrase.variants.push(VariantRule {
+                says: variant.says.get_ref().clone(),
                 element,
                 fault,
                 better: variant.better.get_ref().clone(),

@@ -198,7 +198,8 @@ impl View<'_> {
                 let other_unit = next != 0
                     && [marks.feet, marks.knots, marks.degrees, marks.mile, marks.oclock].contains(&next);
                 if run.len >= len && self.cut(to) && !other_unit {
-                    let cost = if run.len == len { 1 } else { 4 } + if run.number(0, len) > 660 { 8 } else { 0 };
+                    let cost =
+                        if run.len == len { 1 } else { 4 } + if run.number(0, len) > 660 { 8 } else { 0 };
                     self.found(
                         out,
                         [i, from, to, to],
