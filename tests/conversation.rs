@@ -34,6 +34,43 @@ const ROWS: &[Row] = &[
         "nonstandard",
         &["callsign nonstandard"],
     ),
+    // Blocked: what was lost is asked for, what was heard is read back.
+    ("Whimbrel 214", "Whimbrel two one four, …", "say again, Whimbrel two one four", "correct", &[]),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, turn left heading two one five, …",
+        "left heading two one five, say again all after heading, Whimbrel 214",
+        "correct",
+        &[],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, turn left heading two one five, …",
+        "left heading two one five, Whimbrel 214",
+        "incomplete",
+        &["instruction missing"],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, turn left heading two one five, …",
+        "left heading two five one, say again all after heading, Whimbrel 214",
+        "incorrect",
+        &["heading wrong"],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, descend to flight level eight zero, turn left heading two one five",
+        "heading two two five, say again level, Whimbrel 214",
+        "incorrect",
+        &["heading wrong"],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, … flight level eight zero",
+        "descending flight level eight zero, Whimbrel 214",
+        "incomplete",
+        &["instruction missing"],
+    ),
     // Another aircraft: silence is right.
     ("Whimbrel 214", "Whimbrel two four one, climb to flight level one two zero", "", "correct", &[]),
     (

@@ -172,7 +172,10 @@ impl Case<'_> {
                 continue;
             }
             let need = self.needs.list.iter().find(|n| {
-                (n.heard.phrase == heard.phrase || read_back && phrase.kind == PhraseKind::Fragment)
+                (n.heard.phrase == heard.phrase
+                    || read_back
+                        && (phrase.kind == PhraseKind::Fragment
+                            || self.family(heard) == self.family(&n.heard)))
                     && n.heard.element == heard.element
                     && n.heard.slot.is_some()
                     && n.matched.is_none()
