@@ -4,6 +4,7 @@ use super::Case;
 use super::judgement::Move;
 use super::need::Need;
 use crate::element::{Element, Fault, Severity};
+use crate::parse::Heard;
 use crate::parse::cover::Piece;
 use crate::rules::{Duty, FormRule, PhraseKind};
 use crate::span::Span;
@@ -26,7 +27,10 @@ impl Case<'_> {
                 let complied = need.duty == Duty::Acknowledge && wilco;
                 let repeated =
                     self.heard.heard.iter().any(|h| h.phrase.is_some() && h.phrase == need.heard.phrase);
-                if need.heard.slot.is_none() && !answered && !complied && !repeated {
+                if need.heard.slot.is_none() && self.taken_for_cleared(&need) {
+                    let finding = self.finding(&need, Fault::Wrong, None, None);
+                    self.findings.push(finding);
+                } else if need.heard.slot.is_none() && !answered && !complied && !repeated {
                     self.push_missing(&need);
                 }
                 continue;
@@ -81,6 +85,25 @@ impl Case<'_> {
                 Duty::ReadBack => self.push_missing_unless_clause_lost(n, &need, any_matched),
             }
         }
+    }
+
+    /// A question whether something can be done came back as if it had been cleared: neither yes nor no,
+    /// nor *able*, but the instruction.
+    fn taken_for_cleared(&self, need: &Need) -> bool {
+        let opens = need.heard.phrase.is_some_and(|p| self.rules.phrases[p as usize].opens);
+        let reply = self.reply.to_lowercase();
+        let says_able =
+            reply.split(|c: char| !c.is_alphanumeric()).any(|w| matches!(w, "able" | "can" | "could"));
+        let cleared = |h: &Heard| {
+            h.phrase != need.heard.phrase
+                && h.phrase.is_some_and(|p| {
+                    let phrase = &self.rules.phrases[p as usize];
+                    phrase.kind == PhraseKind::Instruction && !phrase.by_pilot && phrase.instruction.is_some()
+                })
+        };
+        let moves =
+            [Move::Affirm, Move::Negative, Move::Unable, Move::Request, Move::StandBy, Move::SayAgain];
+        opens && !says_able && !moves.iter().any(|&m| self.has(m)) && self.heard.heard.iter().any(cleared)
     }
 
     /// Something of that clause came back.

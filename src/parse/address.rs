@@ -81,7 +81,8 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
     }
     let mut ident = [0u8; 8];
     let (end, len) = characters(atoms, i + n, &mut ident);
-    if n > 0 && !named || (n > 0 && atoms.get(i + n).is_some_and(|a| a.is(BREAK))) || len == 0 {
+    let parted = atoms.get(i + n).is_some_and(|a| a.is(BREAK));
+    if len == 0 || n > 0 && (!named || parted) {
         return None;
     }
     let digits = ident[..len].iter().filter(|b| b.is_ascii_digit()).count();
