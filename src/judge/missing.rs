@@ -6,7 +6,7 @@ use super::need::Need;
 use crate::element::{Element, Fault, Severity};
 use crate::parse::Heard;
 use crate::parse::cover::Piece;
-use crate::rules::{Duty, FormRule, PhraseKind};
+use crate::rules::{Duty, FormRule, PhraseKind, Template};
 use crate::span::Span;
 
 impl Case<'_> {
@@ -24,6 +24,7 @@ impl Case<'_> {
                 continue;
             }
             if need.kind == PhraseKind::Question {
+                let answered = if self.wants_value(&need) { self.told_value() } else { answered };
                 let complied = need.duty == Duty::Acknowledge && wilco;
                 let repeated =
                     self.heard.heard.iter().any(|h| h.phrase.is_some() && h.phrase == need.heard.phrase);
@@ -113,9 +114,19 @@ impl Case<'_> {
 
     /// A yes, a no, or the value itself.
     fn answered(&self) -> bool {
-        self.has(Move::Affirm)
-            || self.has(Move::Negative)
-            || self.has(Move::Request)
+        self.has(Move::Affirm) || self.has(Move::Negative) || self.told_value()
+    }
+
+    /// True for a question whose answer is a value that only the pilot knows: *confirm level*.
+    fn wants_value(&self, need: &Need) -> bool {
+        let phrase = need.heard.phrase.map(|p| &self.rules.phrases[p as usize]);
+        phrase.is_some_and(|p| p.own_model && p.model.as_ref().is_some_and(Template::has_slot))
+            && !self.needs.list.iter().any(|n| n.heard.clause == need.heard.clause && n.heard.slot.is_some())
+    }
+
+    /// A value, or a wish, that can be the answer.
+    fn told_value(&self) -> bool {
+        self.has(Move::Request)
             || self.has(Move::TrafficAnswer)
             || self.heard.heard.iter().any(|h| h.slot.is_some())
             || self.heard.s.covers.iter().any(|c| match c.piece {
