@@ -224,6 +224,7 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
     old.wrong = new.wrong;
     old.absent = new.absent;
     old.opens |= new.opens;
+    old.unsigned |= new.unsigned;
     if let Some(duty) = new.duty {
         // A key keeps the place where it was first written: this one is newer.
         for key in duty.keys() {

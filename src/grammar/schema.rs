@@ -123,6 +123,9 @@ pub struct PhraseEntry {
     /// The clause right after it is part of the question: *are you able to cross …* clears nothing.
     #[serde(default)]
     pub opens: bool,
+    /// It is keyed, not said: no callsign goes with it.
+    #[serde(default)]
+    pub unsigned: bool,
     /// Forms that are understood and noted.
     pub variants: Option<Vec<Variant>>,
     /// Of a pilot's own call: the elements it must have, in order.

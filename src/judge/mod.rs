@@ -249,6 +249,7 @@ impl Case<'_> {
                         (Some(own), Some(given)),
                     );
                 }
+                None if self.keyed() => {}
                 None => self.callsign_missing(),
             }
             return;
@@ -297,6 +298,13 @@ impl Case<'_> {
                 form(self, FormRule::CallsignLast, Element::Callsign, Fault::Misplaced, Severity::Minor);
             }
         }
+    }
+
+    /// True if the reply is a keyed carrier, which cannot name anyone.
+    fn keyed(&self) -> bool {
+        self.heard.s.covers.iter().any(|c| {
+            matches!(c.piece, Piece::Phrase { accept, .. } if self.rules.phrases[accept.phrase as usize].unsigned)
+        })
     }
 
     /// True if only fillers stand before or after cover `i`.

@@ -55,6 +55,7 @@ impl Compiler {
             hazard: None,
             near: Vec::new(),
             includes: Vec::new(),
+            unsigned: entry.unsigned,
             limits_only: false,
             opens: entry.opens,
             variants: Vec::new(),
