@@ -87,6 +87,9 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
         },
         Fault::Missing if finding.element == Element::Callsign => "your callsign is not in it".to_owned(),
         Fault::Missing if finding.element.is_form() => "the words that belong to it are missing".to_owned(),
+        Fault::Missing if &*finding.id == "lost.say-again" => {
+            "a part was blocked, and not asked for".to_owned()
+        }
         Fault::Missing => match (&expected, call) {
             (Some(expected), true) => format!("{expected} is not in your call"),
             (Some(expected), false) => format!("station {expected}, not in your read-back"),

@@ -38,6 +38,40 @@ fn play(flight: Flight) -> Play {
     Play::new(rules(flight.standard), flight)
 }
 
+#[test]
+fn blocked_words_come_when_they_are_asked_for() {
+    let text = "format = 1\ntitle = 'Blocked'\nbriefing = '{callsign}'\nairport = 'skerrow'\n\
+        callsign = { telephony = 'Whimbrel', flight = '214' }\n[[exchange]]\nfrom = 'departure'\n\
+        says = '{callsign}, turn left heading two one five, climb to flight level one one zero'\n\
+        blocked = 'climb to flight level one one zero'\n";
+    let scenario = Library::new(&rules).scenario("blocked.toml", text.as_bytes(), None).expect("no problems");
+    for (first, verdict) in [
+        ("left heading 215, say again, whimbrel 214", Verdict::Correct),
+        ("left heading 225, say again, whimbrel 214", Verdict::Incorrect),
+        ("left heading 215, whimbrel 214", Verdict::Incomplete),
+    ] {
+        let mut play = play(draw(&scenario, scenario.standard, 1).expect("a flight"));
+        let said = |actions: &[Action]| {
+            actions.iter().find_map(|a| match a {
+                Action::Transmit { text, .. } => Some(text.clone()),
+                _ => None,
+            })
+        };
+        let heard = said(&play.begin()).expect("the station speaks");
+        assert_eq!(heard, "Whimbrel two one four, turn left heading two one five, …");
+        let actions = play.step(Event::Reply(first.to_owned()));
+        let judged = actions.iter().find_map(|a| match a {
+            Action::Judged(attempt) => Some(attempt.judgement.verdict),
+            _ => None,
+        });
+        assert_eq!(judged, Some(verdict), "{first}");
+        let again = said(&actions).expect("it comes again");
+        assert!(again.ends_with("climb to flight level one one zero"), "{again}");
+        let rest = play.step(Event::Reply("left heading 215, climb fl110, whimbrel 214".to_owned()));
+        assert!(rest.iter().any(|a| matches!(a, Action::Finished)), "{first}: {rest:?}");
+    }
+}
+
 /// Flies a session from a script and gives what was on the screen.
 fn fly(flight: Flight, quiet: bool, script: &mut Script) -> (Ending, String) {
     let look = Look {

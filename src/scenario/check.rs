@@ -12,6 +12,7 @@ use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
 use crate::diagnostic::{self, Diagnostic, Findings};
 use crate::element::{Element, Standard};
+use crate::judge::LOST;
 use crate::judge::judgement::Form;
 use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
@@ -168,16 +169,29 @@ impl Check<'_> {
         }
     }
 
+    /// A transmission without its blocked words.
+    fn cut(&mut self, says: &Text, blocked: &Text) -> Option<Template> {
+        let words = blocked.get_ref().trim();
+        if words.is_empty() || !says.get_ref().contains(words) {
+            let problem = self.notes.problem("S019", blocked.span(), "these words are not in `says`");
+            self.notes.add(problem.help("write a part of `says`, just as it stands there, slots and all"));
+            return None;
+        }
+        Template::parse(&says.get_ref().replacen(words, &LOST.to_string(), 1)).ok()
+    }
+
     fn exchange(&mut self, entry: &ExchangeEntry, span: Range<usize>, rules: &RuleSet) -> Option<Entry> {
         let cue = entry.cue.as_ref().map(|text| self.template(text));
         let unable = entry.unable.as_ref().map(|text| self.template(text));
         let turn = match (&entry.from, &entry.says, &entry.to, &entry.you_call) {
             (Some(from), Some(says), None, None) => {
+                let cut = entry.blocked.as_ref().map(|blocked| self.cut(says, blocked));
                 let (station, says) = (self.station(from), self.template(says));
                 Some((station, says)).and_then(|(station, says)| {
                     Some(EntryTurn::Station {
                         station: station?,
                         says: says?,
+                        cut: cut.flatten(),
                         unable: unable.clone().flatten(),
                     })
                 })

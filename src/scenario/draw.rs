@@ -51,6 +51,8 @@ pub enum Turn {
     Station {
         /// What it says.
         says: String,
+        /// What is heard of it at first, if a part is blocked.
+        cut: Option<String>,
         /// What it says if the trainee is unable.
         unable: Option<String>,
     },
@@ -131,7 +133,8 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
             station: entry.station().clone(),
             cue: entry.cue.as_ref().map(|cue| cue.fill(shown).text),
             turn: match &entry.turn {
-                EntryTurn::Station { says, unable, .. } => Turn::Station {
+                EntryTurn::Station { says, cut, unable, .. } => Turn::Station {
+                    cut: cut.as_ref().map(|text| text.fill(spoken).text),
                     says: says.fill(spoken).text,
                     unable: unable.as_ref().map(|text| text.fill(spoken).text),
                 },

@@ -36,6 +36,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("S016", "values that no flight can have together"),
     ("S017", "a name that neither the airport nor the scenario has"),
     ("S018", "a transmission that is for nobody"),
+    ("S019", "blocked words that the transmission does not have"),
 ];
 
 /// A scenario that was checked.
@@ -110,6 +111,8 @@ pub enum EntryTurn {
         station: Station,
         /// What it says.
         says: Template,
+        /// What is heard of it at first, if a part is blocked.
+        cut: Option<Template>,
         /// What it says if the trainee is unable.
         unable: Option<Template>,
     },

@@ -28,6 +28,8 @@ pub struct Play {
 struct State {
     /// What was said and must come back.
     say: String,
+    /// All of the transmission, while a part of it was not heard.
+    whole: Option<String>,
     /// What was said last, for "say again".
     last: String,
     /// The part the next reply is judged by.
@@ -103,9 +105,11 @@ impl Play {
             let text = "The next call is yours.".to_owned();
             actions.push(Action::Cue { station: exchange.station.clone(), text, call });
         }
-        if let Turn::Station { says, .. } = &exchange.turn {
-            self.state.say.clone_from(says);
-            self.transmit(&exchange, says.clone(), actions);
+        if let Turn::Station { says, cut, .. } = &exchange.turn {
+            let heard = cut.as_ref().unwrap_or(says);
+            self.state.whole = cut.as_ref().map(|_| says.clone());
+            self.state.say.clone_from(heard);
+            self.transmit(&exchange, heard.clone(), actions);
         }
     }
 
@@ -129,6 +133,9 @@ impl Play {
             return;
         }
         let judgement = self.judge(exchange, "");
+        if let Some(whole) = self.state.whole.take() {
+            self.state.say = whole;
+        }
         let accepted = judgement.verdict == Verdict::Correct;
         self.record(exchange, "", judgement, accepted, actions);
         if accepted {
@@ -160,6 +167,9 @@ impl Play {
     fn reply(&mut self, exchange: &Exchange, reply: &str, actions: &mut Vec<Action>) {
         self.state.waiting = false;
         let judgement = self.judge(exchange, reply);
+        if let Some(whole) = self.state.whole.take() {
+            return self.unblock(exchange, whole, reply, judgement, actions);
+        }
         if let Some(asked) = urgent(&judgement.moves, reply)
             && self.answer(exchange, asked, reply, actions)
         {
@@ -183,6 +193,24 @@ impl Play {
                 }
             }
         }
+    }
+
+    /// The first reply to a transmission of which a part was blocked: whatever it was, all of it comes again.
+    fn unblock(
+        &mut self,
+        exchange: &Exchange,
+        whole: String,
+        reply: &str,
+        judgement: Judgement,
+        actions: &mut Vec<Action>,
+    ) {
+        let right = judgement.verdict <= Verdict::Nonstandard;
+        self.record(exchange, reply, judgement, right, actions);
+        let items = judge(&self.rules, &self.situation, &whole, "").said;
+        let said = Said { text: &whole, items: &items };
+        let text = self.voice(&exchange.station.name).say_again(said, "");
+        self.state.say = whole;
+        self.transmit(exchange, text, actions);
     }
 
     fn respond(&self, exchange: &Exchange, judgement: &Judgement) -> Response {

@@ -73,6 +73,8 @@ pub struct ExchangeEntry {
     pub from: Option<Text>,
     /// What it says, with `{slots}`.
     pub says: Option<Text>,
+    /// The words of `says` that are blocked when it is said first; "say again" brings them.
+    pub blocked: Option<Text>,
     /// What it says instead if the trainee is unable to comply.
     pub unable: Option<Text>,
     /// What has happened, for the trainee to notice.
