@@ -3,6 +3,7 @@
 use crate::airport::value::written;
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
+use crate::rules::{FORM_RULES, FormRule};
 use crate::session::console::Timing;
 use crate::session::screen::{Row, Tone, columns, hang, marked};
 use crate::span::Span;
@@ -87,7 +88,7 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
         },
         Fault::Missing if finding.element == Element::Callsign => "your callsign is not in it".to_owned(),
         Fault::Missing if finding.element.is_form() => "the words that belong to it are missing".to_owned(),
-        Fault::Missing if &*finding.id == "lost.say-again" => {
+        Fault::Missing if &*finding.id == FORM_RULES[FormRule::LostSayAgain as usize] => {
             "a part was blocked, and not asked for".to_owned()
         }
         Fault::Missing => match (&expected, call) {

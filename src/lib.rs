@@ -16,6 +16,9 @@
 //! Training aid only. Local rules, the AIP, the operator's procedures and a licensed instructor come
 //! first; never for use in flight.
 
+/// What stands before every session and every book.
+pub const CAUTION: &str = "Training aid only: local rules, the AIP, your operator's procedures and a licensed instructor come first. Never for use in flight.";
+
 pub mod airport;
 pub mod batch;
 pub mod book;

@@ -67,7 +67,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         Command::Check { files } => check::run(&files, &sets, true, &mut stdout.lock(), err),
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
-            let status = coverage::run(&|standard| sets.get(standard), &mut out)?;
+            let status = coverage::run(&sets, &mut out)?;
             out.flush()?;
             Ok(status)
         }

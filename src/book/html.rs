@@ -2,7 +2,8 @@
 
 use super::rows::Row;
 use super::side::{Avoid, Exchange, Side, Wrong};
-use super::{Book, CAUTION, Entry, MEMORY, NOTATION, READING};
+use super::{Book, Entry, MEMORY, NOTATION, READING};
+use crate::CAUTION;
 use crate::element::Standard;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -23,7 +24,7 @@ pub fn page(book: &Book) -> String {
             body {
                 header {
                     h1 { (book.title()) }
-                    p.caution role="note" { strong { "Caution. " } (CAUTION) }
+                    p.caution role="note" { (CAUTION) }
                     p { (READING) }
                     p { (MEMORY) }
                     dl.notation {

@@ -2,7 +2,8 @@
 
 use super::rows::Row;
 use super::side::Exchange;
-use super::{Book, CAUTION, Entry, MEMORY, NOTATION, READING};
+use super::{Book, Entry, MEMORY, NOTATION, READING};
+use crate::CAUTION;
 use crate::element::Standard;
 use std::io::{self, Write};
 
@@ -12,7 +13,7 @@ use std::io::{self, Write};
 /// The output can't be written.
 pub fn write(book: &Book, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "# {}\n", plain(&book.title()))?;
-    writeln!(out, "> **Caution.** {}\n", plain(CAUTION))?;
+    writeln!(out, "> {}\n", plain(CAUTION))?;
     writeln!(out, "{}\n\n{}\n", plain(READING), plain(MEMORY))?;
     writeln!(out, "| written | means |\n|---|---|")?;
     for (pattern, meaning) in NOTATION {

@@ -18,14 +18,10 @@ pub mod text;
 use crate::contract::RuleSets;
 use crate::diagnostic;
 use crate::element::Standard;
-use crate::rules::{Phase, RuleSet};
+use crate::rules::{Phase, RuleSet, Topic};
 use pattern::Writer;
 use rows::{Row, rows};
 use side::{Sets, Side};
-
-/// What stands before everything else.
-pub const CAUTION: &str = "A training aid only. Local rules, the AIP, your operator's procedures and a \
-    licensed instructor come first. Never for use in flight.";
 
 /// What `[memory]` means.
 pub const MEMORY: &str = "A source marked [memory] was written from memory of the document and wants \
@@ -169,19 +165,19 @@ impl Book {
     }
 }
 
-/// The ids of all topics, in the order of a flight.
+/// The topics of all rule sets, in the order of a flight.
 #[must_use]
-pub fn topics(sets: &dyn RuleSets) -> Vec<String> {
-    let mut out: Vec<(Phase, String)> = Vec::new();
+pub fn topics(sets: &dyn RuleSets) -> Vec<Topic> {
+    let mut out: Vec<Topic> = Vec::new();
     for standard in Standard::ALL {
         for topic in &sets.get(standard).topics {
-            if !out.iter().any(|o| o.1 == topic.id) {
-                out.push((topic.phase, topic.id.clone()));
+            if !out.iter().any(|o| o.id == topic.id) {
+                out.push(topic.clone());
             }
         }
     }
-    out.sort_by_key(|o| o.0);
-    out.into_iter().map(|o| o.1).collect()
+    out.sort_by_key(|o| o.phase);
+    out
 }
 
 /// The topics of a phase that have phrases in the sets shown.

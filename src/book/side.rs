@@ -121,14 +121,15 @@ impl Side {
     }
 }
 
-fn who(phrase: &Phrase) -> &'static str {
+/// Who says a phrase, and what is due.
+pub(crate) fn who(phrase: &Phrase) -> &'static str {
     match (phrase.by_pilot, phrase.kind) {
         (true, PhraseKind::Call) => "Called by the pilot",
         (true, _) => "Said by the pilot",
-        (false, PhraseKind::Fragment) => "Part of a transmission, said by either side",
-        (false, PhraseKind::Information) => "News from the station",
-        (false, PhraseKind::Question) => "A question of the station",
-        (false, PhraseKind::Silence) => "From the station to everybody",
+        (false, PhraseKind::Fragment) => "Said by either side",
+        (false, PhraseKind::Information) => "News from the station: nothing to read back",
+        (false, PhraseKind::Question) => "A question: answer it",
+        (false, PhraseKind::Silence) => "For everybody: keep silent",
         (false, _) => "Said by the station",
     }
 }

@@ -1,7 +1,8 @@
 //! The phrase book for a terminal: 80 columns, no colour.
 
 use super::side::Exchange;
-use super::{Book, CAUTION, Chapter, Entry, MEMORY, NOTATION, READING, RuleRow, rows::Row};
+use super::{Book, Chapter, Entry, MEMORY, NOTATION, READING, RuleRow, rows::Row};
+use crate::CAUTION;
 use crate::element::Standard;
 use crate::wrap::{self, PAGE, beside};
 use std::io::{self, Write};

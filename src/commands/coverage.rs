@@ -1,9 +1,11 @@
 //! `explain --coverage`: topics of the radio book and rule sets, with how many phrases and examples each has.
 
+use crate::book::topics;
+use crate::contract::RuleSets;
 use crate::element::Standard;
 use crate::error::{Result, exit};
 use crate::grammar::load::chain;
-use crate::rules::{Phase, RuleSet};
+use crate::rules::{RuleSet, Topic};
 use std::io::Write;
 use std::sync::Arc;
 
@@ -11,8 +13,9 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// The output can't be written.
-pub fn run(sets: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Result<u8> {
-    let sets = Standard::ALL.map(|standard| (standard, sets(standard)));
+pub fn run(sets: &dyn RuleSets, out: &mut dyn Write) -> Result<u8> {
+    let topics = topics(sets);
+    let sets = Standard::ALL.map(|standard| (standard, sets.get(standard)));
     writeln!(out, "Phrases and examples of each topic. A rule set has its own examples, or those of")?;
     writeln!(out, "the rules that it is built on; a dash: the rule set has no such phrase.")?;
     write!(out, "\n{:40}", "")?;
@@ -20,22 +23,12 @@ pub fn run(sets: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Resu
         write!(out, "{:>10}", standard.name())?;
     }
     writeln!(out)?;
-    // The rule set with the most topics names them; the others are built on the same base.
-    let mut topics: Vec<(Phase, &str, &str)> = Vec::new();
-    for (_, rules) in &sets {
-        for topic in &rules.topics {
-            if !topics.iter().any(|t| t.1 == topic.id) {
-                topics.push((topic.phase, &topic.id, &topic.title));
-            }
-        }
-    }
-    topics.sort_by_key(|t| t.0);
     let mut total = [(0, 0); Standard::ALL.len()];
     let mut last = None;
-    for (phase, id, title) in topics {
-        if last != Some(phase) {
+    for Topic { phase, id, title } in &topics {
+        if last != Some(*phase) {
             writeln!(out, "{}", phase.name())?;
-            last = Some(phase);
+            last = Some(*phase);
         }
         write!(out, "  {title:38}")?;
         for ((standard, rules), total) in sets.iter().zip(&mut total) {

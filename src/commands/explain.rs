@@ -1,10 +1,11 @@
 //! `explain`: an element, a phrase, a rule or a word, as a learner would want to read it.
 
+use crate::book::side::who;
 use crate::diagnostic::list;
 use crate::element::{Element, Fault};
 use crate::error::{Result, exit};
 use crate::lookup::{self, Found};
-use crate::rules::{Duty, Phrase, PhraseKind, Rule, RuleSet};
+use crate::rules::{Duty, Phrase, Rule, RuleSet};
 use crate::wrap::paragraph;
 use std::io::Write;
 
@@ -30,15 +31,7 @@ pub fn run(what: &str, rules: &RuleSet, out: &mut dyn Write) -> Result<u8> {
 
 fn phrase_page(phrase: &Phrase, rules: &RuleSet, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "{}   [{}]", phrase.id, rules.standard)?;
-    let who = match (phrase.by_pilot, phrase.kind) {
-        (true, _) => "Said by the pilot",
-        (false, PhraseKind::Fragment) => "Said by either side",
-        (false, PhraseKind::Information) => "News from the station: nothing to read back",
-        (false, PhraseKind::Question) => "A question: answer it",
-        (false, PhraseKind::Silence) => "For everybody: keep silent",
-        (false, _) => "Said by the station",
-    };
-    writeln!(out, "  {who}")?;
+    writeln!(out, "  {}", who(phrase))?;
     for says in &phrase.says {
         writeln!(out, "    {says}")?;
     }

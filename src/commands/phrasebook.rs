@@ -32,7 +32,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     let book = Book::of(sets, &wanted);
     if let Some(topic) = topic.filter(|_| book.chapters.is_empty()) {
         let known = book::topics(sets);
-        let known: Vec<&str> = known.iter().map(String::as_str).collect();
+        let known: Vec<&str> = known.iter().map(|t| t.id.as_str()).collect();
         let help = match known.contains(&topic) {
             true => Some("none of its phrases is in this rule set".to_owned()),
             false => diagnostic::suggestion(topic, &known),

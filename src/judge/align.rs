@@ -20,7 +20,7 @@ impl Case<'_> {
         self.uncross(&mut used);
         if self.excused() {
             if [Move::Unable, Move::SayAgain, Move::SayAgainPart].iter().any(|&m| self.has(m)) {
-                self.beside_unable(&used);
+                self.beside_excuse(&used);
             }
             return;
         }

@@ -8,7 +8,7 @@ use crate::parse::Heard;
 use crate::parse::cover::{Cover, Piece};
 use crate::parse::slots::{View, form};
 use crate::rules::{Duty, FormRule, Phrase, PhraseKind, SlotRef};
-use crate::text::token::{Atom, BREAK, FILLER};
+use crate::text::token::{Atom, BREAK, FILLER, Kind};
 use crate::value::Value;
 
 impl Case<'_> {
@@ -146,9 +146,9 @@ impl Case<'_> {
         self.limits_never_given(used);
     }
 
-    /// What a pilot who is unable to do one thing, or asks for one again, says of the others: a wrong value or an instruction that
-    /// nobody gave is no less wrong. What stands right behind *unable* is what cannot be done.
-    pub(super) fn beside_unable(&mut self, used: &[bool]) {
+    /// What a pilot who is unable to do one thing, or asks for one again, says of the others: a wrong value
+    /// or an instruction that nobody gave is no less wrong. What stands right behind *unable* is what cannot be done.
+    pub(super) fn beside_excuse(&mut self, used: &[bool]) {
         let covers = &self.heard.s.covers;
         let atoms = &self.heard.s.atoms;
         let unable = |c: &Cover| match c.piece {
@@ -269,7 +269,11 @@ impl Case<'_> {
     /// True if the transmission has the words of some atoms of the reply, one after the other.
     fn words_said(&self, start: u16, end: u16) -> bool {
         let atoms = &self.heard.s.atoms[start as usize..end as usize];
-        let same = |a: &Atom, b: &Atom| a.word == b.word && (a.word != 0 || a.hash == b.hash);
+        // Digits and letters by their value, words outside the vocabulary by their letters.
+        let same = |a: &Atom, b: &Atom| {
+            (a.kind, a.word, a.value) == (b.kind, b.word, b.value)
+                && (a.kind != Kind::Word || a.word != 0 || a.hash == b.hash)
+        };
         self.said.s.atoms.windows(atoms.len().max(1)).any(|w| w.iter().zip(atoms).all(|(a, b)| same(a, b)))
     }
 

@@ -4,16 +4,18 @@
 //! of the book, a callsign, a bare value that was expected, or a step over a word that says nothing.
 //! Costs are small whole numbers, chosen by trial on the published examples and on invented speech.
 
+pub(super) mod price;
+
 use super::address::{self, Address, Addressed};
 use super::automaton::{Accept, PhraseMask, SlotSet, phrase_bit};
-use super::hint::same_loosely;
 use super::lead::lead;
 use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
 use crate::element::Element;
-use crate::rules::{PhraseKind, RuleSet, SlotRef};
-use crate::text::token::{Atom, BREAK, FILLER, GLUED, GREETING, Kind};
+use crate::rules::{RuleSet, SlotRef};
+use crate::text::token::{Atom, BREAK, FILLER, GLUED, Kind};
 use crate::value::Value;
+use price::{BARE, CUT, INSIDE_FILLER, OWN, PAUSE, SLIP, STUTTER};
 
 /// A slot of a phrase and what it holds.
 #[derive(Debug, Clone, Copy)]
@@ -66,36 +68,6 @@ pub(crate) struct Cover {
     pub(crate) slip: bool,
 }
 
-const PHRASE: i32 = 4;
-const FRAGMENT: i32 = 5;
-const VARIANT: i32 = 1;
-const BARE_SLOT: i32 = 3;
-const INSIDE_FILLER: i32 = 1;
-/// Punctuation inside a phrase.
-const PAUSE: i32 = 3;
-const STUTTER: i32 = 3;
-pub(super) const SLIP: i32 = 3;
-const OWN: i32 = -12;
-const SKIP_FILLER: i32 = 1;
-const SKIP_UNKNOWN: i32 = 5;
-const SKIP_WORD: i32 = 6;
-const SKIP_LETTER: i32 = 7;
-const SKIP_DIGIT: i32 = 11;
-pub(super) const EXPECTED: i32 = 4;
-const BARE: i32 = 9;
-/// A value left out of an instruction that was just given.
-const CUT: i32 = 1;
-/// A phrase that was just transmitted.
-const ASKED: i32 = -2;
-/// A form of answer with values gives way to a phrase that is said just so.
-const REPLY_FORM: i32 = 1;
-/// A form of answer to a phrase that was not transmitted.
-const UNASKED: i32 = 4;
-const STRAY_NAME: i32 = 12;
-/// A name that must be a station's.
-const NAMED: i32 = 4;
-/// A station that was not just named.
-const UNNAMED_UNIT: i32 = 1;
 /// Atoms beyond this are not read: no transmission is that long.
 pub(crate) const MOST_ATOMS: usize = 1200;
 
@@ -241,17 +213,6 @@ pub(super) struct Work<'a> {
 }
 
 impl Work<'_> {
-    fn skip_cost(&self, i: usize) -> i32 {
-        let atom = &self.view.atoms[i];
-        match atom.kind {
-            _ if atom.is(FILLER) => SKIP_FILLER,
-            Kind::Word if atom.word == 0 => SKIP_UNKNOWN,
-            Kind::Word => SKIP_WORD,
-            Kind::Letter | Kind::Decimal => SKIP_LETTER,
-            Kind::Digit | Kind::Hundred | Kind::Thousand => SKIP_DIGIT,
-        }
-    }
-
     /// Finds one's own callsign everywhere: what lies inside it is nothing else.
     fn mark_own(&mut self, own: Option<&Callsign>) {
         self.s.own.clear();
@@ -518,35 +479,7 @@ impl Work<'_> {
                 (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
             {
                 let found = &self.s.matches[m as usize];
-                let clear = found.form & form::CLEAR != 0;
-                let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
-                let awaited = self.awaited(symbol, found);
-                // What makes a number doubtful does not count where just this number was expected.
-                let mut price = match (awaited, found.slot) {
-                    // Two digits of a channel that has three leave the third to what follows.
-                    (true, SlotRef::Builtin(_)) if found.form & form::CUT_CHANNEL != 0 => {
-                        i32::from(found.cost) - 1
-                    }
-                    (true, SlotRef::Builtin(_)) => -1,
-                    (true, SlotRef::Data(_)) => i32::from(found.cost) - 1,
-                    _ => i32::from(found.cost) + bare,
-                };
-                // A station without its function is any word: unless it was just named, it takes a verb
-                // before it, or a greeting behind it.
-                if matches!(found.value, Value::Unit(_, 0))
-                    && (self.pilot || !path.telling)
-                    && !self.hints.iter().any(|h| same_loosely(found, h))
-                {
-                    price += if self.opens_a_call(found) { -NAMED } else { STRAY_NAME };
-                } else if self.is_half_a_station(found) && !path.telling && !awaited {
-                    price += STRAY_NAME;
-                } else if self.pilot
-                    && matches!(found.value, Value::Unit(..))
-                    && !awaited
-                    && !self.hints.is_empty()
-                {
-                    price += UNNAMED_UNIT;
-                }
+                let price = self.slot_price(symbol, found, path);
                 let end = found.end as usize;
                 self.s.stack.push(Bind { symbol, found: m });
                 self.walk(next, end, cost + pause + price, path);
@@ -590,132 +523,6 @@ impl Work<'_> {
             }
         }
     }
-
-    /// True for *information*, *departure* and the like where no name stands before them and the
-    /// transmission does not begin with them: they are more often plain words.
-    fn is_half_a_station(&self, found: &Match) -> bool {
-        let marks = self.view.marks;
-        let plain = [marks.information, marks.departure, marks.arrival, marks.clearance];
-        matches!(found.value, Value::Unit(0, function) if plain.contains(&function))
-            && !self.view.atoms[..found.start as usize].iter().all(|a| a.is(FILLER))
-    }
-
-    /// True for a word that can only be a station's name: of a pilot the first, with a greeting behind it;
-    /// of a station the one behind the callsign that it begins with.
-    fn opens_a_call(&self, found: &Match) -> bool {
-        let atoms = self.view.atoms;
-        let (start, end) = (found.start as usize, found.end as usize);
-        if end != start + 1 {
-            return false;
-        }
-        let behind = atoms.get(end);
-        if self.pilot {
-            // In an answer it is sooner a point that was just given.
-            return self.hints.is_empty()
-                && atoms[..start].iter().all(|a| a.is(FILLER))
-                && behind.is_some_and(|a| a.is(GREETING));
-        }
-        let first = atoms.iter().position(|a| !a.is(FILLER)).unwrap_or(start);
-        let called = address::shape(atoms, self.view.marks, first).is_some_and(|(_, end)| {
-            atoms[end..start.max(end)].iter().all(|a| a.is(GREETING)) && end <= start
-        });
-        called && behind.is_none_or(|a| !matches!(a.kind, Kind::Digit | Kind::Letter))
-    }
-
-    /// True if just this value was transmitted.
-    fn awaited(&self, symbol: u16, found: &Match) -> bool {
-        let element = self.rules.symbols[symbol as usize].element;
-        self.hints.iter().any(|h| Some(h.element) == element && h.value == found.value)
-    }
-
-    /// True if the transmission had a value of that element, or of one that goes by the same names.
-    fn is_owed(&self, element: Element) -> bool {
-        let kin =
-            |a, b| a == b || matches!((a, b), (Element::Sid | Element::Star, Element::Sid | Element::Star));
-        self.owed.iter().any(|&owed| kin(owed, element))
-    }
-
-    /// Slots whose value is hardly told from another without its marker.
-    fn needs_mark(&self, symbol: u16) -> bool {
-        matches!(
-            self.rules.symbols[symbol as usize].slot,
-            SlotRef::Builtin(
-                Builtin::Runway
-                    | Builtin::Level
-                    | Builtin::Heading
-                    | Builtin::Speed
-                    | Builtin::Rate
-                    | Builtin::Altimeter
-                    | Builtin::Stand
-                    | Builtin::Information
-            )
-        )
-    }
-
-    fn accept(&mut self, accept: Accept, end: usize, cost: i32, path: Path) {
-        let kind = self.rules.kinds[accept.phrase as usize];
-        // A phrase that is all slots, or begins with one, needs the marker word there.
-        for (k, bind) in self.s.stack.iter().enumerate() {
-            let found = &self.s.matches[bind.found as usize];
-            let builtin = matches!(self.rules.symbols[bind.symbol as usize].slot, SlotRef::Builtin(_));
-            let fragment = kind == PhraseKind::Fragment;
-            // Letters and digits alone, or a name and digits, are sooner a callsign than a taxi route, a stand
-            // or a procedure.
-            let element = self.rules.symbols[bind.symbol as usize].element;
-            if !path.worded && open(found) && !element.is_some_and(|e| self.is_owed(e)) {
-                return;
-            }
-            let leading = k == 0 && found_starts_at(found, self.start);
-            let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
-            if builtin
-                && bare
-                && (self.needs_mark(bind.symbol) && (fragment || leading)
-                    || leading && (fragment || is_numeric(&found.value)))
-                && !self.awaited(bind.symbol, found)
-            {
-                return;
-            }
-        }
-        let place = self.phrases.iter().position(|&p| p == accept.phrase);
-        let asked = place.is_some();
-        if path.cut && !(asked && path.telling && kind == PhraseKind::Instruction) {
-            return;
-        }
-        let base = match kind {
-            PhraseKind::Fragment => FRAGMENT,
-            // A pilot hardly repeats a question or news, and reads back before he reports.
-            PhraseKind::Question if self.pilot => PHRASE + 2,
-            PhraseKind::Information if self.pilot => PHRASE + 1,
-            PhraseKind::Call if self.pilot && !asked => PHRASE + 2,
-            _ => PHRASE,
-        };
-        let variant = if accept.variant > 0 { VARIANT } else { 0 };
-        // What a pilot says on his own account is sooner a report than an instruction that nobody gave.
-        let own = i32::from(
-            self.pilot && self.phrases.is_empty() && self.rules.phrases[accept.phrase as usize].limits_only,
-        );
-        let reply = if accept.reply && !self.s.stack.is_empty() { REPLY_FORM } else { 0 };
-        let unasked = accept.reply && !asked && !self.phrases.is_empty();
-        let asked = match place {
-            Some(place) if place < self.exact => ASKED,
-            Some(_) => ASKED + 1,
-            None if unasked => UNASKED,
-            None => 0,
-        };
-        let total = base + own + cost + variant + reply + asked + self.s.best[end].cost;
-        // At the same price a phrase is better than a word that says nothing.
-        let better = end > self.found.end as usize || matches!(self.found.piece, Piece::Skip);
-        if total < self.found.cost || (total == self.found.cost && better) {
-            self.found = Best {
-                cost: total,
-                end: short(end),
-                piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling },
-                slip: path.slip,
-            };
-            self.s.candidate.clear();
-            self.s.candidate.extend_from_slice(&self.s.stack);
-        }
-    }
 }
 
 /// Which slot of the grammar is walked, from where, and where its inner readings begin.
@@ -737,33 +544,4 @@ struct Path {
     worded: bool,
     /// A slot was left out: only a phrase that was just transmitted can be cut so.
     cut: bool,
-}
-
-/// A value of no fixed form, said without the word that tells what it is.
-fn open(found: &Match) -> bool {
-    let slot = matches!(
-        found.slot,
-        SlotRef::Builtin(Builtin::Procedure | Builtin::TaxiRoute | Builtin::Stand | Builtin::HoldingPoint)
-    );
-    slot && found.form & form::CLEAR == 0
-}
-
-/// A number that could be many things.
-fn is_numeric(value: &Value) -> bool {
-    !matches!(
-        value,
-        Value::Name(_)
-            | Value::Procedure(..)
-            | Value::Unit(..)
-            | Value::Form(..)
-            | Value::Aircraft(_)
-            | Value::Callsign(_)
-            | Value::Route(..)
-            | Value::Mark(_)
-            | Value::Letter(_)
-    )
-}
-
-fn found_starts_at(found: &Match, start: usize) -> bool {
-    found.from as usize == start
 }

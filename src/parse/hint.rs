@@ -1,6 +1,7 @@
 //! Expected values: what may come back without its words because it was just transmitted.
 
-use super::cover::{EXPECTED, Hint, Piece, SLIP, Work, short};
+use super::cover::price::{EXPECTED, SLIP};
+use super::cover::{Hint, Piece, Work, short};
 use super::slots::{Match, form};
 use crate::text::token::{BREAK, FILLER, GLUED, Kind};
 use crate::value::Value;

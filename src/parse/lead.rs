@@ -58,7 +58,7 @@ pub(super) fn lead(
 
 /// True for six digits that name a channel of the aeronautical band.
 fn is_channel(digits: &[Atom]) -> bool {
-    let values: Vec<u8> = digits.iter().map(|a| a.value).collect();
+    let values: [u8; 6] = std::array::from_fn(|i| digits[i].value);
     let megahertz = values[..3].iter().fold(0, |n, &d| n * 10 + u32::from(d));
     (118..=136).contains(&megahertz) && channel(megahertz, &values[3..]).is_some()
 }

@@ -187,6 +187,7 @@ pub fn read(rules: &RuleSet, text: &str, speaker: Speaker) -> Reading {
             let skipped = match cover.piece {
                 Piece::Skip => {
                     let atom = &parsed.s.atoms[cover.start as usize];
+                    // *And* between two clauses says nothing of its own.
                     !atom.is(crate::text::token::FILLER) && atom.word != rules.marks.and
                 }
                 Piece::Bare => true,

@@ -73,8 +73,8 @@ impl Check<'_> {
             Some(name) => check_standard(&mut self.notes, "S005", name).unwrap_or(self.airport.standard),
             None => self.airport.standard,
         };
-        let seat = self.seat(file);
-        let form = self.form(file);
+        let seat = self.choice("seat", file.seat.as_ref(), Seat::ALL);
+        let form = self.choice("form", file.form.as_ref(), Form::ALL);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
             let choice = check_choice(&mut self.notes, name.get_ref(), name.span(), entry);
@@ -109,28 +109,16 @@ impl Check<'_> {
         (scenario, exchanges)
     }
 
-    fn seat(&mut self, file: &ScenarioFile) -> Seat {
-        let Some(name) = &file.seat else {
-            return Seat::Monitoring;
-        };
-        if let Some((_, seat)) = Seat::ALL.into_iter().find(|(known, _)| known == name.get_ref()) {
-            return seat;
+    /// What a key names, one of `all`; the first of them if it is left out or unknown.
+    fn choice<T: Copy>(&mut self, key: &str, name: Option<&Text>, all: [(&'static str, T); 2]) -> T {
+        let Some(name) = name else { return all[0].1 };
+        if let Some((_, found)) = all.iter().find(|(known, _)| known == name.get_ref()) {
+            return *found;
         }
-        let problem = self.notes.problem("S005", name.span(), format!("unknown seat `{}`", name.get_ref()));
-        self.notes.add(problem.suggest(name.get_ref(), Seat::ALL.map(|(known, _)| known)));
-        Seat::Monitoring
-    }
-
-    fn form(&mut self, file: &ScenarioFile) -> Form {
-        let Some(name) = &file.form else {
-            return Form::Strict;
-        };
-        if let Some((_, form)) = Form::ALL.into_iter().find(|(known, _)| known == name.get_ref()) {
-            return form;
-        }
-        let problem = self.notes.problem("S005", name.span(), format!("unknown form `{}`", name.get_ref()));
-        self.notes.add(problem.suggest(name.get_ref(), Form::ALL.map(|(known, _)| known)));
-        Form::Strict
+        let title = format!("unknown {key} `{}`", name.get_ref());
+        let problem = self.notes.problem("S005", name.span(), title);
+        self.notes.add(problem.suggest(name.get_ref(), all.map(|(known, _)| known)));
+        all[0].1
     }
 
     fn callsign(&mut self, file: &ScenarioFile) -> Option<String> {
@@ -172,12 +160,16 @@ impl Check<'_> {
     /// A transmission without its blocked words.
     fn cut(&mut self, says: &Text, blocked: &Text) -> Option<Template> {
         let words = blocked.get_ref().trim();
-        if words.is_empty() || !says.get_ref().contains(words) {
-            let problem = self.notes.problem("S019", blocked.span(), "these words are not in `says`");
-            self.notes.add(problem.help("write a part of `says`, just as it stands there, slots and all"));
-            return None;
+        let cut = says.get_ref().replacen(words, &LOST.to_string(), 1);
+        match Template::parse(&cut) {
+            Ok(template) if !words.is_empty() && cut != *says.get_ref() => Some(template),
+            _ => {
+                let problem = self.notes.problem("S019", blocked.span(), "these words are not in `says`");
+                self.notes
+                    .add(problem.help("write a part of `says`, just as it stands there, slots and all"));
+                None
+            }
         }
-        Template::parse(&says.get_ref().replacen(words, &LOST.to_string(), 1)).ok()
     }
 
     fn exchange(&mut self, entry: &ExchangeEntry, span: Range<usize>, rules: &RuleSet) -> Option<Entry> {
@@ -197,6 +189,11 @@ impl Check<'_> {
                 })
             }
             (None, None, Some(to), Some(call)) => {
+                if let Some(blocked) = &entry.blocked {
+                    let title = "only what a station says can be blocked";
+                    let problem = self.notes.problem("S019", blocked.span(), title);
+                    self.notes.add(problem.help("take it out, or put it beside `says`"));
+                }
                 let (station, phrase) = (self.station(to), self.phrase(call, rules));
                 let with = entry.with.iter().map(|slot| slot.get_ref().clone()).collect();
                 Some((station, phrase)).and_then(|(station, phrase)| {

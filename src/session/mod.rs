@@ -10,11 +10,11 @@ pub mod prompt;
 pub mod respond;
 pub mod screen;
 
+use crate::CAUTION;
 use crate::diagnostic::{list, nearest};
 use crate::error::Result;
 use crate::feedback::reply_rows;
-use crate::judge::judgement::Finding;
-use crate::judge::judgement::Form;
+use crate::judge::judgement::{Finding, Form};
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
 use debrief::{Record, debrief_rows};
@@ -22,9 +22,6 @@ use hint::{hint_rows, why_rows};
 use notes::Notes;
 use screen::{Row, Tone, columns, hang};
 use std::io::Write;
-
-/// The caution that stands before every session.
-pub const CAUTION: &str = "Training aid only: local rules, the AIP, your operator's procedures and a licensed instructor come first. Never for use in flight.";
 
 /// How a session ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -64,10 +64,10 @@ pub const SAME_WORD: u16 = 1 << 7;
 pub const CAPITAL: u16 = 1 << 8;
 /// A filler: carries nothing.
 pub const FILLER: u16 = 1 << 9;
-/// A greeting or courtesy; always a filler too.
-pub const GREETING: u16 = 1 << 11;
 /// The decimal mark said as *point*.
 pub const POINT: u16 = 1 << 10;
+/// A greeting or courtesy; always a filler too.
+pub const GREETING: u16 = 1 << 11;
 
 impl Atom {
     /// True if all bits of `flag` are set.

@@ -4,6 +4,7 @@ use super::{Compiler, allowed, allowed_element, within};
 use crate::element::{Element, Fault, Severity};
 use crate::grammar::load::PhraseSource;
 use crate::grammar::notation;
+use crate::grammar::schema::Text;
 use crate::parse::automaton::{Accept, Builder, Goal};
 use crate::rules::{Duty, Phrase, PhraseKind, VariantRule};
 
@@ -225,6 +226,16 @@ impl Compiler {
         }
     }
 
+    /// The element of that name.
+    fn element(&mut self, name: &Text, path: &str) -> Option<Element> {
+        let element = Element::parse(name.get_ref());
+        if element.is_none() {
+            let title = format!("unknown element `{}`", name.get_ref());
+            self.problem("G014", path, name.span(), title, allowed_element(name.get_ref()));
+        }
+        element
+    }
+
     fn duties(&mut self, source: &PhraseSource, phrase: &mut Phrase) {
         const DUTIES: [(&str, Duty); 5] = [
             ("read back", Duty::ReadBack),
@@ -237,11 +248,7 @@ impl Compiler {
         for (key, duty) in entry.duty.iter().flatten() {
             let name = key.get_ref();
             let path = source.duties.get(name).unwrap_or(&source.path);
-            let Some(element) = Element::parse(name) else {
-                let help = allowed_element(name);
-                self.problem("G014", path, key.span(), format!("unknown element `{name}`"), help);
-                continue;
-            };
+            let Some(element) = self.element(key, path) else { continue };
             match DUTIES.iter().find(|d| d.0 == duty.get_ref()) {
                 Some(found) => phrase.duties[element as usize] = found.1,
                 None => {
@@ -257,28 +264,11 @@ impl Compiler {
             }
         }
         for limit in entry.limit.iter().flatten() {
-            match Element::parse(limit.get_ref()) {
-                Some(element) => phrase.limit |= 1 << element as u64,
-                None => self.problem(
-                    "G014",
-                    source.place("limit"),
-                    limit.span(),
-                    format!("unknown element `{}`", limit.get_ref()),
-                    allowed_element(limit.get_ref()),
-                ),
-            }
+            let element = self.element(limit, source.place("limit"));
+            phrase.limit |= element.map_or(0, |e| 1 << e as u64);
         }
         for part in entry.parts.iter().flatten() {
-            match Element::parse(part.get_ref()) {
-                Some(element) => phrase.parts.push(element),
-                None => self.problem(
-                    "G014",
-                    source.place("parts"),
-                    part.span(),
-                    format!("unknown element `{}`", part.get_ref()),
-                    allowed_element(part.get_ref()),
-                ),
-            }
+            phrase.parts.extend(self.element(part, source.place("parts")));
         }
         phrase.hazard = match entry.hazard.as_ref().map(|h| h.get_ref().as_str()) {
             None => None,
