@@ -419,7 +419,6 @@ fn a_dropped_element_is_missing_and_nothing_is_wrong() {
             ("approach.intercept", 18),
             ("service.type", 4),
             ("landing.land", 3),
-            ("runway.line-up-conditional", 3),
             ("taxi.hold-short", 3),
             ("runway.cross-conditional", 2),
             ("comms.contact", 1),

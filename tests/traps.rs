@@ -16,6 +16,14 @@ const ME: &str = "Whimbrel 214";
 const TRAPS: &[Trap] = &[
     (
         "icao",
+        "squawk four five two one, ident",
+        "squawk four five two one, standby",
+        "incomplete",
+        &["squawk missing"],
+        "a transponder on standby takes the aircraft off the screen, and the word also means wait",
+    ),
+    (
+        "icao",
         "hold short of runway two seven",
         "crossing runway two seven",
         "incorrect",

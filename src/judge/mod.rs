@@ -140,11 +140,11 @@ impl Case<'_> {
         self.moves.contains(&what)
     }
 
-    /// The reply asks, refuses or delays instead of reading back.
+    /// The reply asks, refuses or delays instead of reading back; who reads back does not delay.
     pub(crate) fn excused(&self) -> bool {
-        [Move::SayAgain, Move::SayAgainPart, Move::Unable, Move::StandBy, Move::Confirm]
-            .iter()
-            .any(|&m| self.has(m))
+        let delays = || self.needs.list.iter().all(|n| n.matched.is_none() || !n.required());
+        [Move::SayAgain, Move::SayAgainPart, Move::Unable, Move::Confirm].iter().any(|&m| self.has(m))
+            || self.has(Move::StandBy) && delays()
     }
 
     /// Adds a finding that a rule of form asks for.
