@@ -27,6 +27,7 @@ impl Case<'_> {
         if self.needs.lost {
             self.not_asked_again();
         }
+        self.joined_routes(&mut used);
         self.instructions(&mut used);
         self.wrong_values(&mut used);
         self.share();
@@ -253,6 +254,8 @@ impl Case<'_> {
                 let aircraft = self.aircraft_of(self.said, &need.heard);
                 aircraft.is_some() && aircraft == self.aircraft_of(self.heard, heard)
             }
+            // One meaning said in the words of two vocabularies: *at time one zero four four*.
+            (Value::Form(a, ..), Value::Form(b, ..)) if a != b => self.text_of(heard) == self.want_of(need),
             _ => false,
         }
     }

@@ -5,6 +5,7 @@ mod asked;
 mod call;
 mod extras;
 mod forms;
+mod joined;
 pub mod judgement;
 mod missing;
 mod model;

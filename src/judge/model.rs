@@ -182,9 +182,13 @@ impl Speech<'_> {
                 items.iter().for_each(|t| self.render(t, words, filled, inner, out, start))
             }
             Template::Either(items) => {
-                // The alternative whose slots are filled; of several, the one that was said.
+                // The alternative whose slots are filled, first with values of just their kind; of several,
+                // the one that was said.
                 let fits = |t: &&Template| t.needs(&|e, s| find(e, s, filled).is_some());
-                let choice = items.iter().find(|t| t.has_slot() && fits(t));
+                let kind =
+                    |e, s| filled.iter().any(|f| !f.used && (inner || f.element == e) && Some(f.slot) == s);
+                let choice = items.iter().find(|t| t.has_slot() && t.needs(&kind));
+                let choice = choice.or_else(|| items.iter().find(|t| t.has_slot() && fits(t)));
                 let choice = choice.or_else(|| items.iter().find(|t| fits(t) && t.was_said(words)));
                 let choice = choice.or_else(|| items.iter().find(fits)).or(items.first());
                 if let Some(choice) = choice {
@@ -277,6 +281,9 @@ fn say_number(
         }
         (Value::FlightLevel(level), _) if inner && said & form::MARK == 0 => {
             speak::say_level_digits(standard, level, out)
+        }
+        (Value::Letter(letter), _) if inner && said & form::MARK == 0 => {
+            out.push_str(&speak::letters_and_digits(&char::from(letter).to_string()))
         }
         (Value::Frequency(kilohertz), _) if said & form::SHORT != 0 && standard == Standard::Us => {
             out.push_str("point ");

@@ -402,7 +402,7 @@ impl Work<'_> {
         }
         let atoms = self.view.atoms;
         let Some(atom) = atoms.get(at) else { return };
-        let cost = cost.saturating_add(if at > within.start && atom.is(BREAK) { 3 } else { 0 });
+        let cost = cost.saturating_add(if at > within.start && atom.is(BREAK) { 6 } else { 0 });
         if atom.word != 0
             && let Some(next) = rules.automaton.word(state, atom.word)
         {

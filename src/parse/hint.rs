@@ -30,8 +30,10 @@ impl Work<'_> {
         let (first, count) = self.slot(hint.slot, i);
         for k in first..first + u32::from(count) {
             let found = self.s.matches[k as usize];
-            if found.value == hint.value || same_loosely(&found, hint) {
-                let cost = EXPECTED + i32::from(found.cost.min(1))
+            if found.value == hint.value || same_loosely(&found, hint) && !self.is_cut_short(&found) {
+                // What makes a number doubtful hardly counts here; a pause between words does.
+                let words = matches!(found.value, Value::Form(..));
+                let cost = EXPECTED + i32::from(if words { found.cost } else { found.cost.min(1) })
                     - if found.form & form::CLEAR != 0 { 1 } else { 0 };
                 self.offer(cost, found.end as usize, Piece::Hint { hint: number, found: k }, false);
             }

@@ -70,10 +70,23 @@ pub(crate) struct Generator {
     pub(crate) rules: Arc<RuleSet>,
     pub(crate) standard: Standard,
     rng: ChaCha8Rng,
-    /// Points said since [`Generator::forget`].
+    /// Points said since [`Generator::begin`].
     said: Vec<&'static str>,
     slots: HashMap<String, Vec<(String, Vec<Node>)>>,
-    patterns: Vec<(usize, Node)>,
+    /// The controller's instructions: place in the rule set, digest of the id, patterns.
+    phrases: Vec<(usize, u64, Vec<Node>)>,
+}
+
+/// A digest of a text that is the same in every build.
+fn digest(text: &str) -> u64 {
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |h, b| (h ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3))
+}
+
+/// Spreads the bits of a number over all of it.
+fn mixed(mut n: u64) -> u64 {
+    n = (n ^ n >> 33).wrapping_mul(0xff51_afd7_ed55_8ccd);
+    n = (n ^ n >> 33).wrapping_mul(0xc4ce_b9fe_1a85_ec53);
+    n ^ n >> 33
 }
 
 const POINTS: [&str; 6] = ["TARNO", "MERLO", "DUNLI", "SKEVA", "HOLMA", "BIRLA"];
@@ -81,7 +94,9 @@ const PLACES: [&str; 4] = ["Tarnmoor", "Holmfell", "Brackwater", "Skerrow"];
 const CALLSIGNS: [&str; 6] =
     ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "QZ-ABD", "Marlpit 365"];
 pub(crate) fn is_number(word: &str) -> bool {
-    digits("0123456789").split(' ').any(|d| d == word) || word.bytes().all(|b| b.is_ascii_digit())
+    digits("0123456789").split(' ').any(|d| d == word)
+        || ["hundred", "thousand"].contains(&word)
+        || word.bytes().all(|b| b.is_ascii_digit())
 }
 
 pub(crate) fn ends_in_number(text: &str) -> bool {
@@ -95,7 +110,7 @@ fn begins_with_number(text: &str) -> bool {
 const LETTERS: &[u8] = b"ABCDEFGHJKLMNPRSTVWYZ";
 
 impl Generator {
-    pub(crate) fn new(standard: Standard, seed: u64) -> Self {
+    pub(crate) fn new(standard: Standard) -> Self {
         let rules = RuleSet::builtin(standard);
         let files = hearback::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
         let book: Book = load::load(files, standard).expect("the grammar is sound");
@@ -110,13 +125,33 @@ impl Generator {
                 (slot.id.get_ref().clone(), forms.collect())
             })
             .collect();
-        let mut patterns = Vec::new();
-        for (i, phrase) in rules.phrases().iter().enumerate() {
-            if phrase.kind == PhraseKind::Instruction && !phrase.by_pilot {
-                patterns.extend(phrase.says.iter().map(|says| (i, parse(says))));
-            }
-        }
-        Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(seed), said: Vec::new(), slots, patterns }
+        let instructions = rules.phrases().iter().enumerate().filter(|(_, phrase)| {
+            phrase.kind == PhraseKind::Instruction && !phrase.by_pilot && !phrase.says.is_empty()
+        });
+        let phrases = instructions
+            .map(|(i, phrase)| (i, digest(&phrase.id), phrase.says.iter().map(|says| parse(says)).collect()))
+            .collect();
+        Self { rules, standard, rng: ChaCha8Rng::seed_from_u64(0), said: Vec::new(), slots, phrases }
+    }
+
+    /// How many instructions of a controller the rule set has.
+    pub(crate) fn instructions(&self) -> usize {
+        self.phrases.len()
+    }
+
+    /// Begins case `n` of a law for an instruction. What is drawn from here on depends on these three alone,
+    /// so that a new phrase does not shift the draws of the others.
+    pub(crate) fn begin(&mut self, law: &str, instruction: usize, n: usize) {
+        let seed = digest(law) ^ self.phrases[instruction].1 ^ mixed(n as u64);
+        self.rng = ChaCha8Rng::seed_from_u64(mixed(seed));
+        self.said.clear();
+    }
+
+    /// Any instruction: the one whose digest, mixed with a drawn number, is the greatest.
+    pub(crate) fn any(&mut self) -> usize {
+        let drawn = self.rng.next_u64();
+        let greatest = self.phrases.iter().enumerate().max_by_key(|(_, p)| mixed(p.1 ^ drawn));
+        greatest.expect("the grammar has instructions").0
     }
 
     pub(crate) fn below(&mut self, n: usize) -> usize {
@@ -125,11 +160,6 @@ impl Generator {
 
     fn pick<'a>(&mut self, all: &[&'a str]) -> &'a str {
         all[self.below(all.len())]
-    }
-
-    /// A new transmission begins.
-    pub(crate) fn forget(&mut self) {
-        self.said.clear();
     }
 
     /// A point that was not said before in this transmission, while there is one: no route goes through
@@ -152,15 +182,15 @@ impl Generator {
         Callsign::parse(self.pick(&CALLSIGNS)).expect("a callsign")
     }
 
-    /// A random clause of a controller's instruction.
-    pub(crate) fn clause(&mut self) -> Clause {
+    /// A random clause of an instruction.
+    pub(crate) fn clause(&mut self, instruction: usize) -> Clause {
+        let phrase = self.rules.phrases()[self.phrases[instruction].0].id.to_string();
         loop {
-            let k = self.below(self.patterns.len());
-            let (index, node) = self.patterns[k].clone();
-            let phrase = self.rules.phrases()[index].id.to_string();
+            let k = self.below(self.phrases[instruction].2.len());
+            let node = self.phrases[instruction].2[k].clone();
             let mut pieces = Vec::new();
             self.expand(&node, &mut pieces, 0);
-            let clause = Clause { phrase, pieces };
+            let clause = Clause { phrase: phrase.clone(), pieces };
             if !clause.pieces.is_empty() && !clause.runs_on() {
                 return clause;
             }
@@ -193,14 +223,15 @@ impl Generator {
             let k = usize::try_from(self.rng.next_u64() % forms.len() as u64).expect("below the length");
             let (canonical, says) = self.slots[slot][k].clone();
             let says = says[self.below(says.len())].clone();
-            let clause = loop {
-                let mut pieces = Vec::new();
-                self.expand(&says, &mut pieces, depth + 1);
-                let clause = Clause { phrase: String::new(), pieces };
+            // Some forms cannot be said without two numbers side by side.
+            let mut clause = Clause { phrase: String::new(), pieces: Vec::new() };
+            for _ in 0..20 {
+                clause.pieces.clear();
+                self.expand(&says, &mut clause.pieces, depth + 1);
                 if !clause.runs_on() {
-                    break clause;
+                    break;
                 }
-            };
+            }
             let mut canonical = canonical;
             for piece in &clause.pieces {
                 if let Piece::Slot { slot, value, .. } = piece {

@@ -7,7 +7,7 @@ use crate::parse::automaton::Accept;
 use crate::parse::hint::same_loosely;
 use crate::parse::slots::{Builtin, Match, form};
 use crate::rules::{PhraseKind, SlotRef};
-use crate::text::token::{FILLER, GREETING, Kind};
+use crate::text::token::{BREAK, FILLER, GREETING, Kind};
 use crate::value::Value;
 
 pub(in crate::parse) const PHRASE: i32 = 4;
@@ -36,6 +36,8 @@ pub(in crate::parse) const REPLY_FORM: i32 = 1;
 /// A form of answer to a phrase that was not transmitted.
 pub(in crate::parse) const UNASKED: i32 = 4;
 pub(in crate::parse) const STRAY_NAME: i32 = 12;
+/// A part of a value that was transmitted whole, and stands whole in the answer.
+pub(in crate::parse) const CUT_SHORT: i32 = 40;
 /// A name that must be a station's.
 pub(in crate::parse) const NAMED: i32 = 4;
 /// A station that was not just named.
@@ -66,6 +68,10 @@ impl Work<'_> {
             (true, SlotRef::Data(_)) => i32::from(found.cost) - 1,
             _ => i32::from(found.cost) + bare,
         };
+        // What stands behind a value is its own where just the longer value was transmitted.
+        if !awaited && self.is_cut_short(found) {
+            price += CUT_SHORT;
+        }
         // A station without its function is any word: unless it was just named, it takes a verb
         // before it, or a greeting behind it.
         if matches!(found.value, Value::Unit(_, 0))
@@ -79,6 +85,39 @@ impl Work<'_> {
             price += UNNAMED_UNIT;
         }
         price
+    }
+
+    /// True for a part of a value that was transmitted whole, if the rest stands behind it.
+    pub(in crate::parse) fn is_cut_short(&self, found: &Match) -> bool {
+        self.loses_its_side(found) || self.loses_its_digits(found)
+    }
+
+    /// True for a runway without the side that stands behind it, if it was transmitted with one.
+    fn loses_its_side(&self, found: &Match) -> bool {
+        let Value::Runway(number, _) = found.value else { return false };
+        let marks = self.view.marks;
+        let beside = self.view.atoms.get(found.end as usize).filter(|a| a.word != 0 && !a.is(BREAK));
+        beside.is_some_and(|a| [marks.left, marks.right, marks.centre].contains(&a.word))
+            && self
+                .hints
+                .iter()
+                .any(|h| matches!(h.value, Value::Runway(n, side) if n == number && side != 0))
+    }
+
+    /// True for a frequency that ends before a digit, if a frequency was transmitted that does not.
+    fn loses_its_digits(&self, found: &Match) -> bool {
+        let Value::Frequency(short) = found.value else { return false };
+        let next = self.view.atoms.get(found.end as usize).filter(|a| a.kind == Kind::Digit && !a.is(BREAK));
+        let longer = |whole: u32, digit: u32| {
+            [(100, 10), (10, 1)]
+                .iter()
+                .any(|&(unit, place)| short % unit == 0 && whole / place == short / place + digit)
+        };
+        next.is_some_and(|a| {
+            self.hints
+                .iter()
+                .any(|h| matches!(h.value, Value::Frequency(whole) if longer(whole, u32::from(a.value))))
+        })
     }
 
     /// True for *information*, *departure* and the like where no name stands before them and the

@@ -196,6 +196,13 @@ impl View<'_> {
         self.cut(i)
     }
 
+    /// True if *minutes* stands at atom `i`: the digits before it count them.
+    fn counts_minutes(&self, i: usize) -> bool {
+        self.at(i).is_some_and(|a| !a.is(BREAK))
+            && self.marks.minute != 0
+            && self.word(i) == self.marks.minute
+    }
+
     fn said(&self, from: usize, to: usize) -> u32 {
         let mut form = 0;
         for atom in &self.atoms[from..to.min(self.atoms.len())] {
@@ -237,8 +244,15 @@ impl View<'_> {
         cost: u8,
     ) {
         debug_assert!(end > start);
+        let slot = self.reading.get();
+        if !matches!(slot, Builtin::Minutes | Builtin::Number)
+            && self.is_digit(end - 1)
+            && self.counts_minutes(end)
+        {
+            return;
+        }
         out.push(Match {
-            slot: SlotRef::Builtin(self.reading.get()),
+            slot: SlotRef::Builtin(slot),
             start: index(start),
             end: index(end),
             from: index(from),

@@ -164,7 +164,9 @@ impl View<'_> {
         let run = self.run(i);
         let len = run.len.min(most);
         if len > 0 && self.starts(i) && self.cut(i + len) {
-            self.found(out, [i, i, i + len, i + len], Value::Number(run.number(0, len)), 0, 0);
+            // Before *minutes* it can be nothing else.
+            let form = if self.counts_minutes(i + len) { CLEAR } else { 0 };
+            self.found(out, [i, i, i + len, i + len], Value::Number(run.number(0, len)), form, 0);
         }
     }
 }
