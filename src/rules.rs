@@ -189,6 +189,7 @@ pub struct Phrase {
     pub(crate) hazard: Option<Severity>,
     pub(crate) near: Vec<u16>,
     pub(crate) includes: Vec<u16>,
+    pub(crate) announces: Vec<u16>,
     /// It is keyed, not said: no callsign goes with it.
     pub(crate) unsigned: bool,
     /// All that it owes is a limit: it stands beside an instruction.

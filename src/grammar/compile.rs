@@ -111,10 +111,11 @@ impl Compiler {
             let phrase = self.compile_phrase(source, index, &mut builder);
             phrases.push(phrase);
         }
-        // `near` and `includes` name instructions of other phrases.
+        // `near`, `includes` and `announces` name instructions of other phrases.
         for (phrase, source) in phrases.iter_mut().zip(&book.phrases) {
             phrase.near = self.others(source.entry.near.as_deref(), source.place("near"));
             phrase.includes = self.others(source.entry.includes.as_deref(), source.place("includes"));
+            phrase.announces = self.others(source.entry.announces.as_deref(), source.place("announces"));
         }
         let form_rules = self.compile_rules(&book);
         let examples = examples(&book);

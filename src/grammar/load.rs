@@ -219,7 +219,7 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
             source.replaced.push((stringify!($key), path.clone()));
         })* };
     }
-    replace!(topic by kind instruction family says reply model limit hazard near includes variants parts source why);
+    replace!(topic by kind instruction family says reply model limit hazard near includes announces variants parts source why);
     old.right = new.right;
     old.wrong = new.wrong;
     old.absent = new.absent;

@@ -120,6 +120,8 @@ pub struct PhraseEntry {
     pub near: Option<Vec<Text>>,
     /// Instructions that this one includes: saying them too is no fault.
     pub includes: Option<Vec<Text>>,
+    /// Instructions that it only announces: coming back as given, they are wrong.
+    pub announces: Option<Vec<Text>>,
     /// The clause right after it is part of the question: *are you able to cross …* clears nothing.
     #[serde(default)]
     pub opens: bool,

@@ -39,19 +39,20 @@ impl Case<'_> {
                 owners.clone().next().is_some()
                     && owners.all(|n| matches!(n.duty, Duty::None | Duty::Acknowledge))
             };
-            if heard.slot.is_none()
+            let cleared = heard.slot.is_none()
                 && phrase.hazard == Some(Severity::Critical)
                 && phrase.duty(Element::Instruction) == Duty::ReadBack
-                && only_news()
-            {
+                && only_news();
+            let severity = if cleared || self.never_given(&heard, phrase) {
+                Some(Severity::Critical)
+            } else if self.only_announced(&heard, phrase) {
+                Some(phrase.hazard.unwrap_or(Severity::Major).max(Severity::Major))
+            } else {
+                None
+            };
+            if let Some(severity) = severity {
                 named.push(heard.clause);
-                let finding = self.stray(&heard, phrase, Severity::Critical);
-                self.findings.push(finding);
-                continue;
-            }
-            if self.never_given(&heard, phrase) {
-                named.push(heard.clause);
-                let finding = self.stray(&heard, phrase, Severity::Critical);
+                let finding = self.stray(&heard, phrase, severity);
                 self.findings.push(finding);
                 continue;
             }
@@ -95,6 +96,20 @@ impl Case<'_> {
             let finding = self.stray(&heard, phrase, severity);
             self.findings.push(finding);
         }
+    }
+
+    /// True for an instruction that the station only announced: *expect push back at two five*.
+    fn only_announced(&self, heard: &Heard, phrase: &Phrase) -> bool {
+        let instruction = phrase.instruction_id;
+        let given = |c: &Cover, test: &dyn Fn(&Phrase) -> bool| match c.piece {
+            Piece::Phrase { accept, .. } => test(&self.rules.phrases[accept.phrase as usize]),
+            _ => false,
+        };
+        let said = &self.said.s.covers;
+        heard.slot.is_none()
+            && instruction != 0
+            && said.iter().any(|c| given(c, &|p| p.announces.contains(&instruction)))
+            && !said.iter().any(|c| given(c, &|p| p.instruction_id == instruction))
     }
 
     /// True for an instruction that someone can be hurt by and that nobody gave: a take-off clearance in the

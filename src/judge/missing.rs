@@ -173,6 +173,13 @@ impl Case<'_> {
                 return;
             }
         }
+        // Another approach names the slip; when to begin it goes with it.
+        let replaced = |o: &Need| {
+            o.heard.clause == need.heard.clause && o.heard.element == Element::Approach && o.settled
+        };
+        if element == Element::Restriction && self.needs.list.iter().any(replaced) {
+            return;
+        }
         // The subject of a condition, or the level of a limit, goes with it.
         let goes_with = match element {
             Element::Traffic => Some(Element::Condition),

@@ -56,7 +56,8 @@ pub(crate) fn model(case: &Transmission<'_>) -> String {
                 }
                 _ => question = true,
             },
-            _ if owed == Duty::Acknowledge => wilco = true,
+            // News is received; only what is to be done is complied with.
+            _ if owed == Duty::Acknowledge => wilco |= phrase.instruction.is_some(),
             _ if owed == Duty::None => {}
             _ => {
                 filled.clear();

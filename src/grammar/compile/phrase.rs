@@ -56,6 +56,7 @@ impl Compiler {
             hazard: None,
             near: Vec::new(),
             includes: Vec::new(),
+            announces: Vec::new(),
             unsigned: entry.unsigned,
             limits_only: false,
             opens: entry.opens,
