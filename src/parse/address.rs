@@ -69,7 +69,7 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
         match atoms.get(i + n) {
             Some(a)
                 if a.kind == Kind::Word
-                    && (a.word == 0 && (a.slip == 0 || n > 0) || marks.is_telephony(a.word))
+                    && (a.word == 0 || marks.is_telephony(a.word))
                     && (n == 0 || !a.is(BREAK)) =>
             {
                 named |= a.word == 0;
@@ -80,7 +80,15 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
         n += 1;
     }
     let mut ident = [0u8; 8];
-    let (end, len) = characters(atoms, i + n, &mut ident);
+    let (mut end, mut len) = characters(atoms, i + n, &mut ident);
+    // A flight number of six characters at most: digits behind its letters are a value of their own.
+    if n > 0
+        && len > 6
+        && let Some(tail) =
+            ident[..len].windows(2).position(|w| w[0].is_ascii_alphabetic() && w[1].is_ascii_digit())
+    {
+        (end, len) = (i + n + tail + 1, tail + 1);
+    }
     let parted = atoms.get(i + n).is_some_and(|a| a.is(BREAK));
     if len == 0 || n > 0 && (!named || parted) {
         return None;
@@ -90,17 +98,25 @@ pub(crate) fn shape(atoms: &[Atom], marks: &Marks, i: usize) -> Option<(u64, usi
     let next_is_number = atoms
         .get(end)
         .is_some_and(|a| matches!(a.kind, Kind::Decimal | Kind::Thousand | Kind::Hundred) && !a.is(BREAK));
+    // What may be a slip of the keyboard in a known word is a name only before digits and letters.
+    let doubtful = n == 1 && may_be_slip(&atoms[i]);
     let good = if n > 0 {
-        len <= 6 && digits <= 4
+        len <= 6 && digits <= 4 && (!doubtful || len >= 3 && digits > 0 && letters > 0)
     } else {
         // One letter and four digits are a broadcast and its pressure, not a registration.
         letters >= 3 && len <= 6
             || ((letters >= 2 || ident[0] == b'N')
+                && len <= 6
                 && digits >= 2
                 && letters + digits >= 4
                 && ident[0].is_ascii_uppercase())
     };
     (good && !next_is_number).then(|| (digest(&words[..n], &ident[..len]), end))
+}
+
+/// True for a word that is one slip of the keyboard away from a known one.
+pub(crate) fn may_be_slip(atom: &Atom) -> bool {
+    atom.kind == Kind::Word && atom.word == 0 && atom.slip != 0
 }
 
 /// One's own callsign at atom `i`, in any of its forms.

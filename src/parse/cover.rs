@@ -293,7 +293,7 @@ impl Work<'_> {
         {
             let edge =
                 i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
-            let cost = if edge { 4 } else { 8 };
+            let cost = if edge { 4 } else { 8 } + if address::may_be_slip(&atoms[i]) { 2 * SLIP } else { 0 };
             let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);
             self.offer(cost, end + usize::from(wake), Piece::Other(digest), false);
         }
