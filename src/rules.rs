@@ -190,6 +190,8 @@ pub struct Phrase {
     pub(crate) near: Vec<u16>,
     pub(crate) includes: Vec<u16>,
     pub(crate) announces: Vec<u16>,
+    /// A pilot may always do it instead.
+    pub(crate) safe: bool,
     /// It is keyed, not said: no callsign goes with it.
     pub(crate) unsigned: bool,
     /// All that it owes is a limit: it stands beside an instruction.
@@ -228,6 +230,8 @@ impl Phrase {
 #[derive(Debug, Clone)]
 pub(crate) struct DataSlot {
     pub(crate) name: String,
+    /// What a reader calls its values.
+    pub(crate) title: String,
     /// Canonical values with `{inner}`.
     pub(crate) values: Vec<String>,
     pub(crate) models: Vec<Template>,

@@ -121,7 +121,7 @@ impl<'r> Writer<'r> {
         match data.models.len() {
             1 => models().collect(),
             2..=FEW => format!("{{{}}}", models().collect::<Vec<_>>().join(" / ")),
-            _ => format!("({})", name(slot)),
+            _ => format!("({})", data.title),
         }
     }
 
@@ -205,7 +205,7 @@ impl<'r> Writer<'r> {
     pub(crate) fn vocabulary(&self, patterns: &str) -> Vec<(String, Vec<String>)> {
         let mut out: Vec<(String, Vec<String>)> = Vec::new();
         for slot in self.rules.slots.iter().filter(|s| s.models.len() > FEW) {
-            let label = name(&slot.name);
+            let label = slot.title.clone();
             let used = patterns.contains(&format!("({label})"));
             if !used || out.iter().any(|o| o.0 == label) {
                 continue;
@@ -240,31 +240,6 @@ fn small(node: &Node) -> bool {
         Node::Sequence(items) | Node::Either(items) => items.iter().all(small),
         Node::Optional(item) => small(item),
         Node::Slot(..) => false,
-    }
-}
-
-/// What the bracket of a vocabulary says.
-fn name(slot: &str) -> String {
-    match slot {
-        "air_condition" => "moment".to_owned(),
-        "air_fix" => "fix".to_owned(),
-        "contact_when" => "when".to_owned(),
-        "cancelled" => "cancelled restriction".to_owned(),
-        "leg" => "leg of the route".to_owned(),
-        "subject" => "aircraft".to_owned(),
-        "relation" => "at, above or below".to_owned(),
-        "hold" => "how to hold".to_owned(),
-        "due_reason" => "reason".to_owned(),
-        "distress_nature" => "what is wrong".to_owned(),
-        "distress_intention" => "what you will do".to_owned(),
-        "ground_condition" => "who goes first".to_owned(),
-        "until" => "until when".to_owned(),
-        "reach" => "by when".to_owned(),
-        "turning" => "which turning".to_owned(),
-        "facing" => "which way to face".to_owned(),
-        "traffic_place" => "where".to_owned(),
-        "named_speed" => "named speed".to_owned(),
-        _ => slot.replace('_', " "),
     }
 }
 

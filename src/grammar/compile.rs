@@ -77,7 +77,7 @@ impl Compiler {
     fn run(mut self, book: Book) -> Result<RuleSet, Vec<Diagnostic>> {
         self.vocabulary(&book);
         self.topics(&book);
-        let marks = Marks::new(&mut self.lexicon);
+        let marks = Marks::new(&mut self.lexicon, &book.roles);
         if book.slots.len() + Builtin::ALL.len() > 128
             && let Some((slot, path)) = book.slots.last()
         {
@@ -337,6 +337,10 @@ impl Compiler {
             let id = u16::try_from(i).unwrap_or(u16::MAX);
             let mut data = DataSlot {
                 name: slot.id.get_ref().clone(),
+                title: slot
+                    .title
+                    .as_ref()
+                    .map_or_else(|| slot.id.get_ref().replace('_', " "), |t| t.get_ref().clone()),
                 values: Vec::new(),
                 models: Vec::new(),
                 counted: Vec::new(),

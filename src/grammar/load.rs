@@ -1,6 +1,6 @@
 //! Grammar files → one rule set's book: base first, overlays state their differences.
 
-use super::schema::{GrammarFile, PhraseEntry, RuleEntry, SlotEntry, Text, TopicEntry, WordEntry};
+use super::schema::{GrammarFile, PhraseEntry, Role, RuleEntry, SlotEntry, Text, TopicEntry, WordEntry};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use std::collections::{BTreeMap, HashMap};
@@ -37,6 +37,8 @@ pub struct Book {
     pub words: Vec<(WordEntry, Path)>,
     /// Fillers, and whether they greet.
     pub fillers: Vec<(Text, bool)>,
+    /// Words with what they do.
+    pub roles: Vec<(Text, Role)>,
     /// Slots.
     pub slots: Vec<(SlotEntry, Path)>,
     /// Topics, in the order of the files, with the file.
@@ -119,6 +121,7 @@ fn read(path: &str, bytes: &[u8]) -> Result<(GrammarFile, Arc<str>), Vec<Diagnos
 impl Book {
     fn add(&mut self, file: GrammarFile, path: &Path, layer: Standard, problems: &mut Vec<Diagnostic>) {
         self.words.extend(file.word.into_iter().map(|w| (w, path.clone())));
+        self.roles.extend(file.role.into_iter().flat_map(|r| r.words.into_iter().map(move |w| (w, r.of))));
         self.fillers
             .extend(file.filler.into_iter().flat_map(|f| f.words.into_iter().map(move |w| (w, f.greeting))));
         self.topics.extend(file.topic.into_iter().map(|t| (t, path.clone())));
@@ -225,6 +228,7 @@ fn merge(source: &mut PhraseSource, new: PhraseEntry, path: &Path) {
     old.absent = new.absent;
     old.opens |= new.opens;
     old.unsigned |= new.unsigned;
+    old.safe |= new.safe;
     if let Some(duty) = new.duty {
         // A key keeps the place where it was first written: this one is newer.
         for key in duty.keys() {

@@ -19,6 +19,9 @@ pub struct GrammarFile {
     /// Words that carry nothing: greetings, hesitations.
     #[serde(default)]
     pub filler: Vec<FillerEntry>,
+    /// Words that the program's own slots look for.
+    #[serde(default)]
+    pub role: Vec<RoleEntry>,
     /// Closed vocabularies and small patterns that phrases share.
     #[serde(default)]
     pub slot: Vec<SlotEntry>,
@@ -54,12 +57,42 @@ pub struct FillerEntry {
     pub words: Vec<Text>,
 }
 
+/// Words that tell the program's own slots what stands beside them.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, expecting = "tables `[[role]]` with `of` and `words`")]
+pub struct RoleEntry {
+    /// What they do.
+    pub of: Role,
+    /// The words.
+    pub words: Vec<Text>,
+}
+
+/// What a word does beside a value or a name.
+#[derive(Debug, Clone, Copy, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "lowercase")]
+pub enum Role {
+    /// Before the number of a stand.
+    Stand,
+    /// Behind the name of a station.
+    Function,
+    /// Before a type of aircraft.
+    Maker,
+    /// Stands for an aircraft or vehicle by itself.
+    Vehicle,
+    /// Part of a telephony designator, beside a name.
+    Telephony,
+    /// Tells no instruction from another.
+    Small,
+}
+
 /// A named small grammar that a pattern can use as `<id>`.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields, expecting = "tables `[[slot]]` with `id` and `forms`")]
 pub struct SlotEntry {
     /// Name in patterns.
     pub id: Text,
+    /// What a reader calls its values, if not by the name.
+    pub title: Option<Text>,
     /// The values it can take.
     pub forms: Vec<SlotForm>,
 }
@@ -125,6 +158,9 @@ pub struct PhraseEntry {
     /// The clause right after it is part of the question: *are you able to cross …* clears nothing.
     #[serde(default)]
     pub opens: bool,
+    /// A pilot may always do it instead: wait where he is, or go around.
+    #[serde(default)]
+    pub safe: bool,
     /// It is keyed, not said: no callsign goes with it.
     #[serde(default)]
     pub unsigned: bool,

@@ -205,7 +205,7 @@ impl Case<'_> {
                         Some(heard.value_span),
                     ));
                 }
-                _ if self.never_given(heard, phrase) && !is_safe(phrase) => {
+                _ if self.never_given(heard, phrase) && !phrase.safe => {
                     found.push(self.stray(heard, phrase, Severity::Critical));
                 }
                 _ => {}
@@ -421,12 +421,6 @@ impl Case<'_> {
             );
         }
     }
-}
-
-/// True for what a pilot may always do instead: wait where he is, or go around.
-fn is_safe(phrase: &Phrase) -> bool {
-    let safe = ["hold short", "hold position", "go around", "stop"];
-    phrase.instruction.as_deref().is_some_and(|i| safe.contains(&i))
 }
 
 /// Elements that move the aircraft or its radio.

@@ -1,5 +1,6 @@
 //! The vocabulary words that mark a value: runway, heading, feet.
 
+use crate::grammar::schema::{Role, Text};
 use crate::text::lexicon::{Lexicon, WordId};
 
 macro_rules! marks {
@@ -17,17 +18,18 @@ macro_rules! marks {
         }
 
         impl Marks {
-            pub(crate) fn new(lexicon: &mut Lexicon) -> Self {
+            pub(crate) fn new(lexicon: &mut Lexicon, roles: &[(Text, Role)]) -> Self {
                 $(lexicon.add_word($word);)*
-                let mut all = |words: &[&str]| -> Vec<WordId> {
-                    words.iter().map(|w| { lexicon.add_word(w); lexicon.id(w) }).collect()
+                let mut all = |of: Role| -> Vec<WordId> {
+                    let words = roles.iter().filter(|r| r.1 == of).map(|r| r.0.get_ref());
+                    words.map(|w| { lexicon.add_word(w); lexicon.id(w) }).collect()
                 };
-                let stands = all(STANDS);
-                let functions = all(FUNCTIONS);
-                let makers = all(MAKERS);
-                let vehicles = all(VEHICLES);
-                let telephony = all(TELEPHONY);
-                let ids = all(SMALL);
+                let stands = all(Role::Stand);
+                let functions = all(Role::Function);
+                let makers = all(Role::Maker);
+                let vehicles = all(Role::Vehicle);
+                let telephony = all(Role::Telephony);
+                let ids = all(Role::Small);
                 let most = ids.iter().max().map_or(0, |&w| w as usize + 1);
                 let mut small = vec![false; most];
                 for id in ids {
@@ -49,55 +51,6 @@ marks! {
     gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
     disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; departure "departure"; arrival "arrival"; clearance "clearance"; not "not"; never "never"; dont "dont"; or "or";
 }
-
-/// Words before the number of a stand.
-pub(crate) const STANDS: &[&str] = &["stand", "gate", "bay", "parking"];
-/// Function suffixes of a station. Source: PANS-ATM, Annex 10 Volume II 5.2.1.7.1.2, from memory.
-pub(crate) const FUNCTIONS: &[&str] = &[
-    "tower",
-    "ground",
-    "delivery",
-    "departure",
-    "approach",
-    "control",
-    "radar",
-    "centre",
-    "information",
-    "apron",
-    "ramp",
-    "clearance",
-    "director",
-    "arrival",
-    "radio",
-    "planner",
-];
-const MAKERS: &[&str] =
-    &["airbus", "boeing", "embraer", "bombardier", "cessna", "atr", "dash", "fokker", "piper", "learjet"];
-const VEHICLES: &[&str] = &[
-    "aircraft",
-    "vehicle",
-    "truck",
-    "tug",
-    "helicopter",
-    "jet",
-    "company",
-    "traffic",
-    "heavy",
-    "car",
-    "van",
-];
-
-/// Words of the vocabulary that telephony designators are made of as well, beside a name.
-const TELEPHONY: &[&str] = &[
-    "air", "wing", "wings", "cargo", "express", "jet", "star", "north", "south", "east", "west", "blue",
-    "red", "white", "city", "bird", "fast", "sky", "sun", "first", "short", "company",
-];
-
-/// Words that tell no instruction from another.
-const SMALL: &[&str] = &[
-    "to", "at", "the", "a", "an", "for", "on", "of", "from", "is", "in", "and", "then", "via", "your",
-    "with", "my",
-];
 
 impl Marks {
     /// True for the words that turn what follows into its opposite.

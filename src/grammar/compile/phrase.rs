@@ -58,6 +58,7 @@ impl Compiler {
             includes: Vec::new(),
             announces: Vec::new(),
             unsigned: entry.unsigned,
+            safe: entry.safe,
             limits_only: false,
             opens: entry.opens,
             variants: Vec::new(),
