@@ -428,6 +428,24 @@ impl Template {
         }
     }
 
+    /// True if there is a value for every slot that it can't do without: two levels take two.
+    pub(crate) fn fits(&self, values: &[(Element, String)]) -> bool {
+        let mut wanted = Vec::new();
+        self.demand(&mut wanted);
+        let count = |e: &Element| wanted.iter().filter(|w| *w == e).count();
+        wanted.iter().all(|e| values.iter().filter(|v| v.0 == *e).count() >= count(e))
+    }
+
+    /// Elements of the slots that it can't do without, of alternatives the first.
+    fn demand(&self, out: &mut Vec<Element>) {
+        match self {
+            Self::Sequence(items) => items.iter().for_each(|n| n.demand(out)),
+            Self::Either(items) => items.iter().take(1).for_each(|n| n.demand(out)),
+            Self::Optional(_) | Self::Word(..) => {}
+            Self::Slot(element, _) => out.extend(*element),
+        }
+    }
+
     /// True if it has a slot, optional or not.
     pub(crate) fn has_slot(&self) -> bool {
         match self {

@@ -4,8 +4,9 @@ use super::need::{For, Need, Needs};
 use super::{Case, Situation, model, moves, repair};
 use crate::element::{Element, Fault, Severity};
 use crate::judge::judgement::{Finding, Judgement};
-use crate::parse::cover::Piece;
-use crate::parse::slots::{Builtin, View};
+use crate::parse::cover::{self, Piece};
+use crate::parse::slots::form::CLEAR;
+use crate::parse::slots::{Builtin, Match, View};
 use crate::parse::{Heard, Parsed, Speaker, with_parsed};
 use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef};
 use crate::text::speak;
@@ -46,6 +47,8 @@ pub fn judge_call(
         with_parsed(|heard| {
             token::tokenize(&rules.lexicon, &text, &mut said.s.atoms);
             said.s.covers.clear();
+            said.s.matches.clear();
+            said.s.inner.clear();
             said.heard.clear();
             let mut needs = Needs {
                 address: For::Us,
@@ -69,7 +72,7 @@ pub fn judge_call(
                 at: 0,
             };
             for &(element, start, end) in &places {
-                if let Some((slot, found)) = read_value(rules, said, element, start, end) {
+                if let Some((slot, found)) = read_value(rules, said, &text, element, (start, end)) {
                     let heard = Heard { element, slot: Some((slot, found)), ..base };
                     needs.list.push(Need {
                         heard,
@@ -128,6 +131,7 @@ pub fn judge_call(
             } else {
                 case.callsign();
                 case.station_first(phrase);
+                case.signal_first(phrase);
             }
             let model = model::call_model(rules, &situation.callsign, call, wanted);
             case.finish(model)
@@ -138,12 +142,53 @@ pub fn judge_call(
 /// The value between two bytes of the wanted text.
 fn read_value(
     rules: &RuleSet,
-    said: &Parsed,
+    said: &mut Parsed,
+    text: &str,
     element: Element,
-    start: usize,
-    end: usize,
-) -> Option<(SlotRef, crate::parse::slots::Match)> {
-    let builtin = match element {
+    (start, end): (usize, usize),
+) -> Option<(SlotRef, Match)> {
+    let atoms = &said.s.atoms;
+    let first = atoms.iter().position(|a| a.span.start as usize >= start)?;
+    let last = atoms.iter().rposition(|a| a.span.end as usize <= end)?;
+    let whole = |m: &&Match| m.end as usize == last + 1;
+    if let Some(builtin) = builtin(element) {
+        let mut found = Vec::new();
+        View::new(atoms, &rules.marks).read(builtin, first, &mut found);
+        let value = found.iter().find(whole).or(found.first());
+        if value.is_some_and(|m| whole(&m)) {
+            return value.map(|m| (SlotRef::Builtin(builtin), *m));
+        }
+    }
+    // A value of one of the vocabularies that phrases take this element from.
+    let mut tried = Vec::new();
+    for symbol in rules.symbols.iter().filter(|s| s.element == Some(element)) {
+        if matches!(symbol.slot, SlotRef::Data(_)) && !tried.contains(&symbol.slot) {
+            tried.push(symbol.slot);
+            let found = cover::readings(rules, &mut said.s, text, symbol.slot, first);
+            if let Some(value) = found.iter().find(whole) {
+                return Some((symbol.slot, *value));
+            }
+            if let Some(value) = named(rules, symbol.slot, &text[start..end], (first, last + 1)) {
+                return Some((symbol.slot, value));
+            }
+        }
+    }
+    None
+}
+
+/// The value of a vocabulary that has this canonical form: *weather*, said as *due weather*.
+fn named(rules: &RuleSet, slot: SlotRef, text: &str, (from, to): (usize, usize)) -> Option<Match> {
+    let SlotRef::Data(data) = slot else { return None };
+    let values = &rules.slots[usize::from(data)].values;
+    let form = u16::try_from(values.iter().position(|v| v.eq_ignore_ascii_case(text))?).ok()?;
+    let (from, to) = (u16::try_from(from).ok()?, u16::try_from(to).ok()?);
+    let value = Value::Form(data, form, 0);
+    Some(Match { slot, start: from, end: to, from, to, value, form: CLEAR, cost: 0, inner: (0, 0) })
+}
+
+/// The slot of the matcher's own that holds an element.
+fn builtin(element: Element) -> Option<Builtin> {
+    Some(match element {
         Element::Runway => Builtin::Runway,
         Element::Level => Builtin::Level,
         Element::Heading => Builtin::Heading,
@@ -161,14 +206,7 @@ fn read_value(
         Element::Unit => Builtin::Unit,
         Element::Time => Builtin::Time,
         _ => return None,
-    };
-    let atoms = &said.s.atoms;
-    let first = atoms.iter().position(|a| a.span.start as usize >= start)?;
-    let last = atoms.iter().rposition(|a| a.span.end as usize <= end)?;
-    let mut found = Vec::new();
-    View::new(atoms, &rules.marks).read(builtin, first, &mut found);
-    let whole = found.iter().find(|m| m.end as usize == last + 1).or(found.first())?;
-    Some((SlotRef::Builtin(builtin), *whole))
+    })
 }
 
 impl Case<'_> {
@@ -302,6 +340,42 @@ impl Case<'_> {
                 Some(unit.span),
                 (expected, None),
             );
+        }
+    }
+
+    /// A call that begins with its signal has its parts in order, so that whoever hears the first words
+    /// knows what matters most.
+    fn signal_first(&mut self, phrase: Option<u16>) {
+        let Some(phrase) = phrase.map(|p| &self.rules.phrases[p as usize]) else { return };
+        if phrase.parts.first() != Some(&Element::Instruction) {
+            return;
+        }
+        let own = self.heard.s.covers.iter().find(|c| matches!(c.piece, Piece::Own(_))).map(|c| c.start);
+        let place = |part: Element| match part {
+            Element::Callsign => own,
+            _ => self.heard.heard.iter().filter(|h| h.element == part).map(|h| h.at).min(),
+        };
+        let mut last = (0, None);
+        // Where and how high may come in any order behind them.
+        let first =
+            [Element::Instruction, Element::Unit, Element::Callsign, Element::Concern, Element::Proposal];
+        for &part in phrase.parts.iter().filter(|p| first.contains(p)) {
+            let Some(at) = place(part) else { continue };
+            if at < last.0 {
+                let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
+                let before = last.1.map_or("the signal", Element::name);
+                let expected = Some(format!("{before} before {}", part.name()));
+                self.by_rule(
+                    FormRule::OrderKept,
+                    Element::Order,
+                    Fault::Misplaced,
+                    Severity::Minor,
+                    span,
+                    (expected, None),
+                );
+                return;
+            }
+            last = (at, Some(part));
         }
     }
 }

@@ -429,13 +429,13 @@ fn call_template(
     match template {
         Template::Sequence(items) => items.iter().for_each(|t| call_template(standard, t, left, out)),
         Template::Either(items) => {
-            let choice = items.iter().find(|t| t.needs(&|e, _| has(e, left))).or(items.first());
+            let choice = items.iter().find(|t| t.fits(left)).or(items.first());
             if let Some(choice) = choice {
                 call_template(standard, choice, left, out);
             }
         }
         Template::Optional(item) => {
-            if item.has_slot() && any_filled(item, &|e, _| has(e, left)) && item.needs(&|e, _| has(e, left)) {
+            if item.has_slot() && any_filled(item, &|e, _| has(e, left)) && item.fits(left) {
                 call_template(standard, item, left, out);
             }
         }

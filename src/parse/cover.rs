@@ -135,7 +135,7 @@ pub(crate) fn cover(
     speaker: Speaker,
     own: Option<&Callsign>,
     hints: &[Hint<'_>],
-    (phrases, exact): (&[u16], usize),
+    phrases: (&[u16], usize),
 ) {
     crate::text::token::tokenize(&rules.lexicon, text, &mut scratch.atoms);
     scratch.atoms.truncate(MOST_ATOMS);
@@ -143,21 +143,61 @@ pub(crate) fn cover(
     scratch.matches.clear();
     scratch.binds.clear();
     scratch.covers.clear();
-    scratch.best.clear();
-    let atoms = std::mem::take(&mut scratch.atoms);
-    let n = atoms.len();
-    let slots = Builtin::ALL.len() + rules.slots.len();
-    if scratch.memo.len() < slots * (n + 1) {
-        scratch.memo.resize(slots * (n + 1), (0, 0, 0));
-    }
     scratch.inner.clear();
+    work(rules, scratch, text, speaker, hints, phrases, |work| {
+        let n = work.view.atoms.len();
+        work.s.best.clear();
+        work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
+        let root = if speaker == Speaker::Pilot { rules.automaton.pilot } else { rules.automaton.controller };
+        work.mark_own(own);
+        for i in (0..n).rev() {
+            work.place(i, root, hints);
+        }
+        let mut at = 0;
+        while at < n {
+            let best = work.s.best[at];
+            work.s.covers.push(Cover { start: short(at), end: best.end, piece: best.piece, slip: best.slip });
+            at = best.end as usize;
+        }
+    });
+}
+
+/// Readings of a slot of the grammar at atom `i` of a text that stands in `scratch.atoms`.
+pub(crate) fn readings(
+    rules: &RuleSet,
+    scratch: &mut Scratch,
+    text: &str,
+    slot: SlotRef,
+    i: usize,
+) -> Vec<Match> {
+    work(rules, scratch, text, Speaker::Pilot, &[], (&[], 0), |work| {
+        let (first, count) = work.slot(slot, i);
+        work.s.matches[first as usize..first as usize + usize::from(count)].to_vec()
+    })
+}
+
+/// Sets up the search over the atoms in `scratch` and runs `task` with it.
+fn work<T>(
+    rules: &RuleSet,
+    scratch: &mut Scratch,
+    text: &str,
+    speaker: Speaker,
+    hints: &[Hint<'_>],
+    (phrases, exact): (&[u16], usize),
+    task: impl FnOnce(&mut Work<'_>) -> T,
+) -> T {
+    let atoms = std::mem::take(&mut scratch.atoms);
+    let slots = Builtin::ALL.len() + rules.slots.len();
+    if scratch.memo.len() < slots * (atoms.len() + 1) {
+        scratch.memo.resize(slots * (atoms.len() + 1), (0, 0, 0));
+    }
     lead(rules, &atoms, hints, &mut scratch.begins, &mut scratch.leads);
     scratch.epoch = scratch.epoch.wrapping_add(1);
     if scratch.epoch == 0 {
         scratch.memo.fill((0, 0, 0));
         scratch.epoch = 1;
     }
-    let mut work = Work {
+    let out = task(&mut Work {
         rules,
         text,
         view: View::new(&atoms, &rules.marks),
@@ -171,20 +211,9 @@ pub(crate) fn cover(
         exact,
         answered: phrases.iter().fold(0, |m, &p| m | phrase_bit(p)),
         owed: hints.iter().map(|h| h.element).collect(),
-    };
-    work.s.best.resize(n + 1, Best { cost: 0, end: 0, piece: Piece::Skip, slip: false });
-    let root = if speaker == Speaker::Pilot { rules.automaton.pilot } else { rules.automaton.controller };
-    work.mark_own(own);
-    for i in (0..n).rev() {
-        work.place(i, root, hints);
-    }
-    let mut at = 0;
-    while at < n {
-        let best = work.s.best[at];
-        work.s.covers.push(Cover { start: short(at), end: best.end, piece: best.piece, slip: best.slip });
-        at = best.end as usize;
-    }
+    });
     scratch.atoms = atoms;
+    out
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "at most MOST_ATOMS atoms")]

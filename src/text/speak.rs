@@ -288,7 +288,7 @@ pub fn spoken(standard: Standard, element: Element, canonical: &str) -> String {
         return out;
     }
     match element {
-        Element::Stand => format!("stand {}", letters_and_digits(canonical)),
+        Element::Stand => format!("{} {}", if us { "gate" } else { "stand" }, letters_and_digits(canonical)),
         Element::HoldingPoint => {
             let mark = if us { "" } else { "holding point " };
             format!("{mark}{}", letters_and_digits(canonical))

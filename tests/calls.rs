@@ -1,0 +1,176 @@
+//! Laws of the calls that a pilot begins: of every call of every rule set.
+
+use hearback::callsign::Callsign;
+use hearback::element::{Element, Fault, Severity, Standard, Verdict};
+use hearback::judge::judgement::Judgement;
+use hearback::judge::{Situation, judge_call};
+use hearback::rules::{PhraseKind, RuleSet};
+
+type Values = Vec<(Element, String)>;
+
+/// Two values of an element that a situation can give, each unlike the other.
+fn samples(call: &str, element: Element) -> Option<[&'static str; 2]> {
+    Some(match element {
+        Element::Information if call == "call.deviation" => ["weather", "turbulence"],
+        Element::Information if call == "call.mayday" => ["284 persons on board", "190 persons on board"],
+        Element::Time if call == "call.mayday" => ["120 minutes fuel", "90 minutes fuel"],
+        Element::Unit => ["Skerrow Tower", "Skerrow Ground"],
+        Element::Stand => ["12", "21"],
+        Element::Information => ["K", "M"],
+        Element::Runway => ["09", "27L"],
+        Element::HoldingPoint => ["C1", "C2"],
+        Element::Level => ["FL080", "FL190"],
+        Element::Heading => ["210", "120"],
+        Element::Speed => ["250kt", "220kt"],
+        Element::Point | Element::Route => ["TARNO", "DUNLI"],
+        Element::ClearanceLimit => ["Tarnmoor", "Holmfell"],
+        Element::Sid | Element::Star => ["MERLO 2A", "BIRLA 3C"],
+        Element::Time => ["25", "47"],
+        Element::Squawk => ["4421", "2614"],
+        Element::Frequency => ["118.700", "121.800"],
+        Element::Deviation => ["10 miles left of route", "20 miles right of route"],
+        Element::Concern => ["engine failure", "smoke"],
+        Element::Proposal => ["returning to Skerrow", "diverting to Brackwater"],
+        Element::Approach => ["ILS", "RNP"],
+        _ => return None,
+    })
+}
+
+/// Every call of a rule set with its parts, each value its own.
+fn calls(rules: &RuleSet) -> Vec<(String, Values)> {
+    let calls = rules.phrases().iter().filter(|p| p.kind == PhraseKind::Call && !p.parts.is_empty());
+    calls
+        .map(|phrase| {
+            let mut seen = Vec::new();
+            let mut values = Values::new();
+            for &part in &phrase.parts {
+                let nth = seen.iter().filter(|e| **e == part).count();
+                seen.push(part);
+                if let Some(value) = samples(&phrase.id, part).and_then(|s| s.get(nth).copied()) {
+                    values.push((part, value.to_owned()));
+                }
+            }
+            (phrase.id.to_string(), values)
+        })
+        .collect()
+}
+
+fn me() -> Situation {
+    Situation { callsign: Callsign::parse("Whimbrel 214").expect("a callsign"), shortened: false }
+}
+
+fn told(judged: &Judgement) -> String {
+    let found = judged
+        .findings
+        .iter()
+        .map(|f| format!("{} {} {:?} {:?}", f.element, f.fault.name(), f.expected, f.given));
+    format!("{} {}", judged.verdict.name(), found.collect::<Vec<_>>().join("; "))
+}
+
+/// Tries every call of every rule set and tells all failures at once.
+#[track_caller]
+fn every_call(mut law: impl FnMut(&RuleSet, &str, &Values) -> Vec<String>) {
+    let mut failed = Vec::new();
+    let mut tried = 0;
+    for standard in Standard::ALL {
+        let rules = RuleSet::builtin(standard);
+        for (call, values) in calls(&rules) {
+            tried += 1;
+            failed
+                .extend(law(&rules, &call, &values).into_iter().map(|f| format!("{call} [{standard}] {f}")));
+        }
+    }
+    assert!(tried > 100, "{tried} calls");
+    assert!(failed.is_empty(), "{} failures\n{}", failed.len(), failed.join("\n"));
+}
+
+fn model(rules: &RuleSet, call: &str, values: &Values) -> String {
+    judge_call(rules, &me(), call, values, "").model
+}
+
+#[test]
+fn the_model_of_a_call_is_right() {
+    every_call(|rules, call, values| {
+        let model = model(rules, call, values);
+        let judged = judge_call(rules, &me(), call, values, &model);
+        let fine = judged.verdict == Verdict::Correct;
+        if fine { Vec::new() } else { vec![format!("{model}\n    {}", told(&judged))] }
+    });
+}
+
+/// Who calls a station by its name begins with it, and nobody blames him.
+#[test]
+fn a_station_may_be_named_first() {
+    every_call(|rules, call, values| {
+        let named = values.iter().any(|v| v.0 == Element::Unit);
+        let plain = model(rules, call, values);
+        let signal = plain.starts_with("Mayday") || plain.starts_with("Pan");
+        if named || signal {
+            return Vec::new();
+        }
+        let reply = format!("Skerrow Tower, {plain}");
+        let judged = judge_call(rules, &me(), call, values, &reply);
+        let fine = judged.verdict == Verdict::Correct;
+        if fine { Vec::new() } else { vec![format!("{reply}\n    {}", told(&judged))] }
+    });
+}
+
+#[test]
+fn a_part_left_out_is_missing_and_nothing_else_is() {
+    every_call(|rules, call, values| {
+        let mut failed = Vec::new();
+        for (k, (element, value)) in values.iter().enumerate() {
+            let mut fewer = values.clone();
+            fewer.remove(k);
+            let reply = model(rules, call, &fewer);
+            // Without the cleared level, the one passed would be said as cleared; some reasons are said anyway.
+            let cleared = *element == Element::Level && values[..k].iter().any(|v| v.0 == Element::Level);
+            if cleared || reply.contains(value.as_str()) {
+                continue;
+            }
+            let judged = judge_call(rules, &me(), call, values, &reply);
+            let found: Vec<_> = judged.findings.iter().filter(|f| f.severity > Severity::Advice).collect();
+            let just = matches!(found[..], [f] if f.element == *element && f.fault == Fault::Missing);
+            if !just || judged.verdict != Verdict::Incomplete {
+                failed.push(format!("without {element} {value}: {reply}\n    {}", told(&judged)));
+            }
+        }
+        failed
+    });
+}
+
+#[test]
+fn a_part_with_another_value_is_wrong_and_nothing_else_is() {
+    every_call(|rules, call, values| {
+        let mut failed = Vec::new();
+        for (k, (element, value)) in values.iter().enumerate() {
+            let other =
+                samples(call, *element).into_iter().flatten().find(|s| values.iter().all(|v| v.1 != *s));
+            let Some(other) = other else { continue };
+            let mut changed = values.clone();
+            changed[k].1 = other.to_owned();
+            let reply = model(rules, call, &changed);
+            let judged = judge_call(rules, &me(), call, values, &reply);
+            let found: Vec<_> = judged.findings.iter().filter(|f| f.severity > Severity::Advice).collect();
+            let just = matches!(found[..], [f] if f.element == *element && f.fault == Fault::Wrong);
+            if !just || judged.verdict != Verdict::Incorrect {
+                failed.push(format!("{element} {other} for {value}: {reply}\n    {}", told(&judged)));
+            }
+        }
+        failed
+    });
+}
+
+#[test]
+fn a_call_without_its_callsign_lacks_it() {
+    every_call(|rules, call, values| {
+        let spoken = me().callsign.spoken(rules.standard);
+        let whole = model(rules, call, values);
+        let reply = whole.replacen(&spoken, "", 1);
+        assert_ne!(reply, whole, "{call} names its callsign");
+        let judged = judge_call(rules, &me(), call, values, &reply);
+        let missing =
+            judged.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Missing);
+        if missing { Vec::new() } else { vec![format!("{reply}\n    {}", told(&judged))] }
+    });
+}
