@@ -538,7 +538,8 @@ impl Case<'_> {
                     | Builtin::Altimeter
                     | Builtin::Runway
             );
-            if !numeric {
+            // A runway that was only announced is not every number.
+            if !numeric || builtin == Builtin::Runway && need.duty == Duty::Acknowledge {
                 continue;
             }
             let view = View::new(&self.heard.s.atoms, &self.rules.marks);
