@@ -337,6 +337,7 @@ form_rules! {
     AckRoger "ack.roger";
     InformationUnrequested "information.unrequested";
     LostSayAgain "lost.say-again";
+    NeverGiven "value.never-given";
     SlipKeyboard "slip.keyboard";
 }
 

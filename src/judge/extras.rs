@@ -359,6 +359,13 @@ impl Case<'_> {
 
     /// A finding about something that was never given.
     fn stray(&self, heard: &Heard, phrase: &crate::rules::Phrase, severity: Severity) -> Finding {
+        // A value by itself has no instruction whose reason could be told.
+        let rule = self.rules.rule(FormRule::NeverGiven);
+        let (source, why, id) = if phrase.kind == PhraseKind::Fragment {
+            (&rule.source, &rule.why, &rule.id)
+        } else {
+            (&phrase.source, &phrase.why, &phrase.id)
+        };
         Finding {
             element: heard.element,
             fault: Fault::Wrong,
@@ -366,10 +373,10 @@ impl Case<'_> {
             expected: None,
             given: Some(self.text_of(heard)),
             span: Some(heard.value_span),
-            rule: phrase.source.clone(),
-            why: phrase.why.clone(),
+            rule: source.clone(),
+            why: why.clone(),
             better: None,
-            id: phrase.id.clone(),
+            id: id.clone(),
         }
     }
 

@@ -322,7 +322,10 @@ impl Work<'_> {
         {
             let edge =
                 i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
-            let cost = if edge { 4 } else { 8 } + if address::may_be_slip(&atoms[i]) { 2 * SLIP } else { 0 };
+            // A name that may be a slip, or was just given as a point, is a callsign with more doubt.
+            let given = hints.iter().any(|h| h.value == Value::Name(atoms[i].hash));
+            let doubt = if address::may_be_slip(&atoms[i]) || given { 2 * SLIP } else { 0 };
+            let cost = if edge { 4 } else { 8 } + doubt;
             let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);
             self.offer(cost, end + usize::from(wake), Piece::Other(digest), false);
         }
