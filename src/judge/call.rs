@@ -154,9 +154,8 @@ fn read_value(
     if let Some(builtin) = builtin(element) {
         let mut found = Vec::new();
         View::new(atoms, &rules.marks).read(builtin, first, &mut found);
-        let value = found.iter().find(whole).or(found.first());
-        if value.is_some_and(|m| whole(&m)) {
-            return value.map(|m| (SlotRef::Builtin(builtin), *m));
+        if let Some(value) = found.iter().find(whole) {
+            return Some((SlotRef::Builtin(builtin), *value));
         }
     }
     // A value of one of the vocabularies that phrases take this element from.

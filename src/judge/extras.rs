@@ -252,8 +252,10 @@ impl Case<'_> {
             let alone = self.is_limit_alone(heard);
             // Beside a limited value, or in a clause of its own right after it.
             let beside = self.needs.list.iter().any(|n| {
+                let own = |i: usize| self.heard.heard[i].clause == heard.clause;
                 let limitable = limited(n.heard.element)
-                    || matches!(n.heard.element, Element::Level | Element::Speed | Element::Rate);
+                    || matches!(n.heard.element, Element::Level | Element::Speed | Element::Rate)
+                    || n.heard.slot.is_none() && n.matched.is_some_and(own);
                 limitable
                     && n.required()
                     && n.matched.is_some_and(|j| {
