@@ -123,12 +123,12 @@ impl Case<'_> {
         let cover = &self.heard.s.covers[usize::from(heard.clause)];
         let noted = |f: &Finding| f.fault == Fault::Wrong && f.span.is_some_and(|s| s.overlaps(heard.span));
         heard.slot.is_none()
-            && phrase.hazard == Some(Severity::Critical)
+            && phrase.hazard >= Some(Severity::Major)
             && !self.findings.iter().any(noted)
             // A kind of approach names the slip better than its verb.
             && !self.heard.heard.iter().any(|h| h.clause == heard.clause && h.element == Element::Approach)
             && !self.words_said(cover.start, cover.end)
-            && phrase.duty(Element::Instruction) == Duty::ReadBack
+            && phrase.duty(Element::Instruction) >= Duty::ReadBackOrWilco
             && !negated(self.rules, self.heard, heard)
             && !self.included(phrase.instruction_id)
             && !self
