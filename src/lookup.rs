@@ -61,12 +61,14 @@ fn is_bare(pattern: &str) -> bool {
     pattern.chars().all(|c| c.is_alphanumeric() || matches!(c, ' ' | '-'))
 }
 
-/// Phrases that the words belong to: first those that say just this, then what the words are read as; if
-/// there are none, phrases that have the words somewhere, those most like them first.
+/// Phrases that the words belong to, those most like them first: named so, saying just this, or what the words
+/// are read as; if there are none, phrases that have the words somewhere.
 fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
     let what = &*plain(what);
-    let mut out: Vec<&Phrase> =
-        rules.phrases().iter().filter(|p| p.says.iter().any(|says| plain(says) == what)).collect();
+    let tail = what.replace(' ', "-");
+    let named = |p: &Phrase| p.id.split('.').next_back() == Some(&tail);
+    let says = |p: &Phrase| p.says.iter().any(|says| plain(says) == what);
+    let mut out: Vec<&Phrase> = rules.phrases().iter().filter(|p| named(p) || says(p)).collect();
     for speaker in [Speaker::Controller, Speaker::Pilot] {
         for id in parse::phrases(rules, what, speaker) {
             if let Some(phrase) = rules.phrase(&id)
@@ -77,7 +79,12 @@ fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
         }
     }
     // What the words do comes before other phrases that say them.
-    out.sort_by_key(|p| p.instruction.as_deref() != Some(what));
+    let unlike = |p: &&Phrase| {
+        let done = p.instruction.as_deref() == Some(what);
+        let begins = p.says.iter().any(|says| says.starts_with(what));
+        3 - [done, named(p), begins].into_iter().filter(|holds| *holds).count()
+    };
+    out.sort_by_key(unlike);
     if out.is_empty() {
         let wanted: Vec<&str> = what.split(' ').collect();
         let says = |p: &&Phrase| {
@@ -89,13 +96,7 @@ fn by_words<'r>(what: &str, rules: &'r RuleSet) -> Vec<&'r Phrase> {
             })
         };
         out.extend(rules.phrases().iter().filter(says));
-        let tail = what.replace(' ', "-");
-        out.sort_by_key(|p| {
-            let done = p.instruction.as_deref() == Some(what);
-            let named = p.id.split('.').next_back() == Some(&tail);
-            let begins = p.says.iter().any(|says| says.starts_with(what));
-            3 - [done, named, begins].into_iter().filter(|holds| *holds).count()
-        });
+        out.sort_by_key(unlike);
         out.truncate(8);
     }
     out

@@ -84,7 +84,7 @@ const AIR: [&str; 12] = [
 ];
 
 /// What no station gives in one breath, by the beginnings of ids.
-const APART: [(&[&str], &[&str]); 8] = [
+const APART: [(&[&str], &[&str]); 10] = [
     // Nobody taxies and climbs: "turn left" would be said of both.
     (&["taxi.", "runway.cancel-take-off", "runway.vacate"], &AIR),
     // Nobody departs and lands, or takes off and taxies, or lines up and holds short.
@@ -94,6 +94,9 @@ const APART: [(&[&str], &[&str]); 8] = [
     // There is one limit and one heading; a point after "own navigation" goes by that phrase's duties,
     (&["hold.proceed"], &["clearance.limit", "route.own-navigation"]),
     (&["avoiding."], &["heading."]),
+    // a verb without a value has none behind it, a bound behind a speed is the speed's,
+    (&["level.climb-bare", "level.descend-bare", "heading.turn-bare"], &["departure.", "level.", "heading."]),
+    (&["speed."], &["level.never-beyond"]),
     // and so do a condition before a change of frequency and "expedite" before "vacate".
     (&["level.condition"], &["comms."]),
     (&["taxi.expedite"], &["runway.vacate-now"]),

@@ -224,7 +224,9 @@ impl Case<'_> {
 
     /// True if both are asked for, or both are forbidden.
     fn same_sense(&self, need: &Need, heard: &Heard) -> bool {
-        need.negated == (heard.phrase.is_some() && negated(self.rules, self.heard, heard))
+        // Who stays where he is does not do what was forbidden.
+        let safe = |p: u16| need.negated && self.rules.phrases[p as usize].safe;
+        need.negated == heard.phrase.is_some_and(|p| safe(p) || negated(self.rules, self.heard, heard))
     }
 
     fn same_value(&self, need: &Need, want: &Match, heard: &Heard, got: &Match) -> bool {

@@ -301,6 +301,9 @@ impl Scan<'_> {
     /// Typed digits from byte `start`; a comma before exactly three digits is part of the number.
     fn digits(&mut self, start: usize) -> usize {
         self.multiple = 0;
+        if let Some(end) = self.ordinal(start) {
+            return end;
+        }
         let bytes = self.text.as_bytes();
         let mut i = start;
         while i < bytes.len() {
@@ -322,6 +325,20 @@ impl Scan<'_> {
             }
         }
         i
+    }
+
+    /// A typed ordinal, "2nd": the word it stands for, if it is in the vocabulary.
+    fn ordinal(&mut self, start: usize) -> Option<usize> {
+        const ORDINALS: [(&str, &str); 3] = [("1st", "first"), ("2nd", "second"), ("3rd", "third")];
+        let bytes = self.text.as_bytes();
+        let end = start + 3;
+        let typed = self.text.get(start..end)?;
+        let whole = !bytes.get(end).is_some_and(u8::is_ascii_alphanumeric);
+        let (_, word) = ORDINALS.iter().find(|o| o.0.eq_ignore_ascii_case(typed))?;
+        let id = self.lexicon.find(word).filter(|_| whole)?;
+        self.push(Kind::Word, 0, id, super::fold(word), Span::new(start, end), TYPED);
+        self.done();
+        Some(end)
     }
 
     /// True if the full stop at `i` is a decimal mark: a digit follows at once and a digit or *M* comes before.
