@@ -128,11 +128,19 @@ fn a_part_left_out_is_missing_and_nothing_else_is() {
             if cleared || reply.contains(value.as_str()) {
                 continue;
             }
-            let judged = judge_call(rules, &me(), call, values, &reply);
-            let found: Vec<_> = judged.findings.iter().filter(|f| f.severity > Severity::Advice).collect();
-            let just = matches!(found[..], [f] if f.element == *element && f.fault == Fault::Missing);
-            if !just || judged.verdict != Verdict::Incomplete {
-                failed.push(format!("without {element} {value}: {reply}\n    {}", told(&judged)));
+            // Whether the situation gives the values or only the call is known.
+            for given in [values, &Values::new()] {
+                let judged = judge_call(rules, &me(), call, given, &reply);
+                let found: Vec<_> =
+                    judged.findings.iter().filter(|f| f.severity > Severity::Advice).collect();
+                let just = matches!(found[..], [f] if f.element == *element && f.fault == Fault::Missing);
+                if !just || judged.verdict != Verdict::Incomplete {
+                    let count = given.len();
+                    failed.push(format!(
+                        "without {element} {value}, {count} given: {reply}\n    {}",
+                        told(&judged)
+                    ));
+                }
             }
         }
         failed
@@ -173,4 +181,104 @@ fn a_call_without_its_callsign_lacks_it() {
             judged.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Missing);
         if missing { Vec::new() } else { vec![format!("{reply}\n    {}", told(&judged))] }
     });
+}
+
+/// Calls as they are published, by rule set, judged by their parts alone.
+#[test]
+fn published_calls_are_right() {
+    let icao: &[(&str, &str)] = &[
+        (
+            "call.clearance",
+            "Skerrow Delivery, Whimbrel two one four, stand one two, information Kilo, request clearance to Tarnmoor",
+        ),
+        (
+            "call.startup",
+            "Skerrow Ground, Whimbrel two one four, stand one two, request start up, information Kilo",
+        ),
+        (
+            "call.departure",
+            "Skerrow Departure, Whimbrel two one four, TARNO one Alfa, passing two thousand five hundred feet, climbing flight level eight zero",
+        ),
+        (
+            "call.departure-via",
+            "Skerrow Departure, Whimbrel two one four, passing two thousand five hundred feet, climbing via SID to flight level eight zero",
+        ),
+        ("call.checkin", "Tarnmoor Control, Whimbrel two one four, flight level three five zero"),
+        (
+            "call.checkin",
+            "Tarnmoor Control, Whimbrel two one four, passing flight level one two zero, descending flight level eight zero, heading two one zero",
+        ),
+        ("call.level", "Whimbrel two one four, request descent"),
+        (
+            "call.position",
+            "Whimbrel two one four, MERLO two five, passing flight level eight zero climbing flight level one two zero, estimating DUNLI four seven, HOLMA next",
+        ),
+        (
+            "call.arrival",
+            "Tarnmoor Approach, Whimbrel two one four, descending flight level seven zero, information Lima",
+        ),
+        ("call.established", "Whimbrel two one four, established ILS runway zero niner"),
+        ("call.established", "Skerrow Tower, Whimbrel two one four, established ILS runway zero niner"),
+        ("call.going-around", "Whimbrel two one four, going around"),
+        ("call.radio-check", "Skerrow Tower, Whimbrel two one four, radio check one one eight decimal seven"),
+        ("call.tcas-ra", "Unable, TCAS RA, Whimbrel two one four"),
+        (
+            "call.clear-of-conflict",
+            "Whimbrel two one four, clear of conflict, TARNO one Alfa departure resumed",
+        ),
+        (
+            "call.mayday",
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel two one four, engine fire, returning to Skerrow, one zero miles south, passing flight level eight zero, heading three six zero",
+        ),
+        (
+            "call.pan",
+            "Pan pan, pan pan, pan pan, Tarnmoor Control, Whimbrel two one four, passenger seriously ill, request diversion to Brackwater, three zero miles west of MERLO, flight level three five zero, heading two six zero",
+        ),
+    ];
+    let us: &[(&str, &str)] = &[
+        ("call.taxi", "Skerrow Ground, Whimbrel two fourteen, gate one two, ready to taxi, information Kilo"),
+        (
+            "call.departure",
+            "Skerrow Departure, Whimbrel two fourteen, leaving two thousand five hundred, climbing to one zero thousand",
+        ),
+        (
+            "call.departure-via",
+            "Skerrow Departure, Whimbrel two fourteen, leaving two thousand five hundred, climbing via the TARNO one departure",
+        ),
+        ("call.checkin", "Tarnmoor Center, Whimbrel two fourteen, level flight level three five zero"),
+        ("call.minimum-fuel", "Skerrow Approach, Whimbrel two fourteen, minimum fuel"),
+        (
+            "call.mayday",
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel two fourteen, engine fire, I-M-C, request vectors runway two seven left, one zero miles south of Skerrow, heading three six zero, eight thousand, one two zero minutes fuel, two eight four persons on board",
+        ),
+    ];
+    let mut failed = Vec::new();
+    for (standard, calls) in [(Standard::Icao, icao), (Standard::Eu, icao), (Standard::Us, us)] {
+        let rules = RuleSet::builtin(standard);
+        for (call, reply) in calls {
+            let judged = judge_call(&rules, &me(), call, &[], reply);
+            if judged.verdict != Verdict::Correct {
+                failed.push(format!("{call} [{standard}] {reply}\n    {}", told(&judged)));
+            }
+        }
+    }
+    assert!(failed.is_empty(), "{}", failed.join("\n"));
+}
+
+/// Values that the situation gives come out of the model in words, as the vocabulary says them.
+#[test]
+fn a_model_says_values_in_words() {
+    let rules = RuleSet::builtin(Standard::Icao);
+    for (call, element, value, words) in [
+        ("call.deviation", Element::Deviation, "20 miles left", "two zero miles left of track"),
+        ("call.deviation", Element::Deviation, "15 degrees right", "one five degrees right"),
+        ("call.deviation", Element::Information, "turbulence", "due turbulence"),
+        ("call.pan", Element::Proposal, "divert to Brackwater", "diverting to Brackwater"),
+        ("call.mayday", Element::Time, "90 minutes", "niner zero minutes fuel"),
+        ("call.mayday", Element::Information, "162 on board", "one six two persons on board"),
+        ("call.taxi", Element::Information, "K", "information Kilo"),
+    ] {
+        let said = model(&rules, call, &vec![(element, value.to_owned())]);
+        assert!(said.contains(words), "{value}: {said}");
+    }
 }
