@@ -2,11 +2,14 @@
 
 use hearback::callsign::Callsign;
 use hearback::element::{Element, Fault, Severity, Standard, Verdict};
+use hearback::grammar::check::faults;
 use hearback::judge::judgement::Judgement;
 use hearback::judge::{Situation, judge_call};
 use hearback::rules::{PhraseKind, RuleSet};
 
 type Values = Vec<(Element, String)>;
+/// Values as a situation gives them.
+type Given = &'static [(Element, &'static str)];
 
 /// Two values of an element that a situation can give, each unlike the other.
 fn samples(call: &str, element: Element) -> Option<[&'static str; 2]> {
@@ -221,6 +224,14 @@ fn published_calls_are_right() {
         ("call.established", "Skerrow Tower, Whimbrel two one four, established ILS runway zero niner"),
         ("call.going-around", "Whimbrel two one four, going around"),
         ("call.radio-check", "Skerrow Tower, Whimbrel two one four, radio check one one eight decimal seven"),
+        ("call.deviation", "Whimbrel two one four, request two zero degrees left due weather"),
+        ("call.deviation", "Whimbrel two one four, request two zero miles right of route due weather"),
+        ("call.emergency-descent", "Whimbrel two one four, emergency descent to one zero thousand feet"),
+        (
+            "call.blind",
+            "Whimbrel two one four, transmitting blind due to receiver failure, MERLO two five, flight level three five zero, estimating DUNLI four seven, next transmission at three zero",
+        ),
+        ("call.mayday-fuel", "Mayday, Mayday, Mayday, fuel, Skerrow Approach, Whimbrel two one four"),
         ("call.tcas-ra", "Unable, TCAS RA, Whimbrel two one four"),
         (
             "call.clear-of-conflict",
@@ -281,4 +292,120 @@ fn a_model_says_values_in_words() {
         let said = model(&rules, call, &vec![(element, value.to_owned())]);
         assert!(said.contains(words), "{value}: {said}");
     }
+}
+
+/// The errors that the lists of calls warn of, each with just its fault.
+#[test]
+fn typical_errors_of_calls_are_named() {
+    const LEVEL: Given = &[(Element::Level, "FL350")];
+    const DEVIATION: Given = &[(Element::Deviation, "20 miles left")];
+    let cases: &[(&str, Given, &str, &str)] = &[
+        (
+            "call.clearance",
+            &[],
+            "Skerrow Delivery, Whimbrel 214, stand 12, request clearance to Tarnmoor",
+            "information missing",
+        ),
+        (
+            "call.taxi",
+            &[],
+            "Whimbrel 214, Skerrow Ground, stand 12, request taxi, information Kilo",
+            "unit misplaced",
+        ),
+        ("call.departure", &[], "Skerrow Departure, Whimbrel 214, passing 2500 feet", "level missing"),
+        (
+            "call.departure",
+            &[],
+            "Skerrow Departure, Whimbrel 214, climbing to flight level 80",
+            "level missing",
+        ),
+        (
+            "call.departure-via",
+            &[],
+            "Skerrow Departure, Whimbrel 214, passing 2500 feet, climbing via SID",
+            "level missing",
+        ),
+        (
+            "call.checkin",
+            &[],
+            "Tarnmoor Control, Whimbrel 214, with you, flight level 350",
+            "word nonstandard",
+        ),
+        ("call.level", LEVEL, "Whimbrel 214, request climb to 350", "level_unit missing"),
+        ("call.level", LEVEL, "Whimbrel 214, request flight level 370", "level wrong"),
+        ("call.deviation", &[], "Whimbrel 214, request 20 miles left of track", "information missing"),
+        ("call.deviation", &[], "Whimbrel 214, request 20 miles due weather", "deviation missing"),
+        (
+            "call.deviation",
+            DEVIATION,
+            "Whimbrel 214, request 20 miles right of track due weather",
+            "deviation wrong",
+        ),
+        ("call.deviation", DEVIATION, "Whimbrel 214, request 20 degrees left due weather", "deviation wrong"),
+        (
+            "call.arrival",
+            &[],
+            "Tarnmoor Approach, Whimbrel 214, descending flight level 70",
+            "information missing",
+        ),
+        ("call.radio-check", &[], "Skerrow Tower, Whimbrel 214, radio check", "frequency missing"),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Skerrow Approach, Whimbrel 214, engine fire, returning to Skerrow, flight level 80",
+            "instruction nonstandard",
+        ),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Mayday, Mayday, Whimbrel 214, engine fire, returning to Skerrow, flight level 80",
+            "unit missing",
+        ),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel 214, returning to Skerrow, flight level 80",
+            "concern missing",
+        ),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel 214, engine fire, flight level 80",
+            "proposal missing",
+        ),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel 214, engine fire, heading 180, flight level 80, returning to Skerrow",
+            "order misplaced",
+        ),
+        (
+            "call.mayday",
+            &[],
+            "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel 214, engine fire, 10 miles south of Skerrow, returning to Skerrow, flight level 80",
+            "order misplaced",
+        ),
+        (
+            "call.pan",
+            &[],
+            "Pan pan, pan pan, pan pan, Tarnmoor Control, passenger seriously ill, Whimbrel 214, request diversion to Brackwater, flight level 350",
+            "order misplaced",
+        ),
+        (
+            "call.pan",
+            &[],
+            "Pan pan, Tarnmoor Control, Whimbrel 214, passenger seriously ill, request diversion to Brackwater, flight level 350",
+            "instruction nonstandard",
+        ),
+    ];
+    let rules = RuleSet::builtin(Standard::Icao);
+    let mut failed = Vec::new();
+    for (call, given, reply, fault) in cases {
+        let given: Values = given.iter().map(|(e, v)| (*e, (*v).to_owned())).collect();
+        let judged = judge_call(&rules, &me(), call, &given, reply);
+        if faults(&judged) != [*fault] {
+            failed.push(format!("{call}, {fault}: {reply}\n    {}", told(&judged)));
+        }
+    }
+    assert!(failed.is_empty(), "{} failures\n{}", failed.len(), failed.join("\n"));
 }

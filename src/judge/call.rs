@@ -353,7 +353,7 @@ impl Case<'_> {
             }
             last = (at, Some(part));
         }
-        let early = [Element::Heading, Element::Level]
+        let early = [Element::Information, Element::Heading, Element::Level]
             .into_iter()
             .filter_map(|part| Some((place(part)?, part)))
             .find(|(at, _)| *at < last.0);
