@@ -263,8 +263,19 @@ fn published_calls_are_right() {
             "Mayday, Mayday, Mayday, Skerrow Approach, Whimbrel two fourteen, engine fire, I-M-C, request vectors runway two seven left, one zero miles south of Skerrow, heading three six zero, eight thousand, one two zero minutes fuel, two eight four persons on board",
         ),
     ];
+    let uk: &[(&str, &str)] = &[
+        (
+            "call.departure",
+            "Skerrow Departure, Whimbrel two one four, TARNO one Alfa, passing altitude two thousand five hundred feet, climbing flight level eight zero",
+        ),
+        (
+            "call.departure",
+            "Skerrow Departure, Whimbrel two one four, TARNO one Alfa departure, passing altitude two thousand five hundred feet, climbing flight level eight zero",
+        ),
+    ];
     let mut failed = Vec::new();
-    for (standard, calls) in [(Standard::Icao, icao), (Standard::Eu, icao), (Standard::Us, us)] {
+    let sets = [(Standard::Icao, icao), (Standard::Eu, icao), (Standard::Uk, uk), (Standard::Us, us)];
+    for (standard, calls) in sets {
         let rules = RuleSet::builtin(standard);
         for (call, reply) in calls {
             let judged = judge_call(&rules, &me(), call, &[], reply);
@@ -318,6 +329,12 @@ fn typical_errors_of_calls_are_named() {
             &[],
             "Skerrow Departure, Whimbrel 214, climbing to flight level 80",
             "level missing",
+        ),
+        (
+            "call.departure",
+            &[(Element::Sid, "TARNO 1A")],
+            "Skerrow Departure, Whimbrel 214, TARNO 1B, passing 2500 feet, climbing to flight level 80",
+            "sid wrong",
         ),
         (
             "call.departure-via",
@@ -408,4 +425,57 @@ fn typical_errors_of_calls_are_named() {
         }
     }
     assert!(failed.is_empty(), "{} failures\n{}", failed.len(), failed.join("\n"));
+}
+
+/// What a call can say beside its parts: the elements of its patterns, and what the lists of calls add.
+fn extras(rules: &RuleSet, call: &str) -> Vec<Element> {
+    let phrase = rules.phrase(call).expect("a call");
+    let slots = phrase.says.iter().flat_map(|says| says.split('<').skip(1));
+    let mut out: Vec<Element> =
+        slots.filter_map(|slot| Element::parse(slot.split([':', '>']).next().unwrap_or(slot))).collect();
+    match call {
+        "call.checkin" => out.extend([Element::Heading, Element::Speed]),
+        "call.arrival" => out.extend([Element::Star, Element::Speed]),
+        "call.mayday" | "call.pan" => out.push(Element::Heading),
+        _ => {}
+    }
+    out.retain(|e| !phrase.parts.contains(e));
+    out.sort();
+    out.dedup();
+    out
+}
+
+/// Whatever else the situation gives is said, and compared.
+#[test]
+fn what_is_given_beside_the_parts_is_compared_too() {
+    let mut tried = 0;
+    every_call(|rules, call, values| {
+        let mut failed = Vec::new();
+        for element in extras(rules, call) {
+            let Some([one, other]) = samples(call, element) else { continue };
+            tried += 1;
+            let with = |value: &str| {
+                let mut all = values.clone();
+                all.push((element, value.to_owned()));
+                all
+            };
+            let given = with(one);
+            let (right, wrong) = (model(rules, call, &given), model(rules, call, &with(other)));
+            let judged = judge_call(rules, &me(), call, &given, &right);
+            if judged.verdict != Verdict::Correct {
+                failed.push(format!("{element} {one}: {right}\n    {}", told(&judged)));
+            }
+            let judged = judge_call(rules, &me(), call, &given, &wrong);
+            if faults(&judged) != [format!("{element} wrong")] {
+                failed.push(format!("{element} {other} for {one}: {wrong}\n    {}", told(&judged)));
+            }
+            let fewer = model(rules, call, values);
+            let judged = judge_call(rules, &me(), call, &given, &fewer);
+            if faults(&judged) != [format!("{element} missing")] {
+                failed.push(format!("without {element} {one}: {fewer}\n    {}", told(&judged)));
+            }
+        }
+        failed
+    });
+    assert!(tried > 60, "{tried}");
 }

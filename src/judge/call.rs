@@ -106,6 +106,7 @@ pub fn judge_call(
                     (&phrases, phrases.len()),
                 );
             }
+            bare_procedure(rules, heard, phrase, wanted);
             repair::repair(rules, heard);
             let moves = moves(rules, heard);
             let mut case = Case {
@@ -135,6 +136,42 @@ pub fn judge_call(
             case.finish(model)
         })
     })
+}
+
+/// A departure or arrival said by its name alone has the shape of a callsign; where the call has one, and
+/// one's own callsign stands elsewhere, it is no callsign.
+fn bare_procedure(rules: &RuleSet, heard: &mut Parsed, phrase: Option<u16>, wanted: &[(Element, String)]) {
+    let due = |e: &Element| {
+        wanted.iter().any(|w| w.0 == *e)
+            || phrase.is_some_and(|p| rules.phrases[usize::from(p)].parts.contains(e))
+    };
+    let Some(element) = [Element::Sid, Element::Star].into_iter().find(due) else { return };
+    let own = heard.s.covers.iter().any(|c| matches!(c.piece, Piece::Own(_)));
+    if !own || heard.heard.iter().any(|h| h.element == element) {
+        return;
+    }
+    let mut found = Vec::new();
+    for (clause, cover) in heard.s.covers.iter().enumerate() {
+        let Piece::Other(_) = cover.piece else { continue };
+        found.clear();
+        View::new(&heard.s.atoms, &rules.marks).read(
+            Builtin::Procedure,
+            usize::from(cover.start),
+            &mut found,
+        );
+        let Some(whole) = found.iter().find(|m| m.end == cover.end) else { continue };
+        let span = heard.cover_span(cover);
+        heard.heard.push(Heard {
+            element,
+            slot: Some((SlotRef::Builtin(Builtin::Procedure), *whole)),
+            span,
+            value_span: span,
+            clause: u16::try_from(clause).unwrap_or(u16::MAX),
+            phrase: None,
+            at: cover.start,
+        });
+        return;
+    }
 }
 
 /// The value between two bytes of the wanted text.
