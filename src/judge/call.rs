@@ -1,15 +1,13 @@
 //! Calls that the pilot begins: which parts they must have, and in which order.
 
 use super::need::{For, Need, Needs};
-use super::{Case, Situation, model, moves, repair};
+use super::{Case, Situation, call_model, moves, repair};
 use crate::element::{Element, Fault, Severity};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::parse::cover::{self, Piece};
-use crate::parse::slots::form::CLEAR;
 use crate::parse::slots::{Builtin, Match, View};
 use crate::parse::{Heard, Parsed, Speaker, with_parsed};
 use crate::rules::{Duty, FormRule, PhraseKind, RuleSet, SlotRef};
-use crate::text::speak;
 use crate::text::token;
 use crate::value::Value;
 
@@ -39,7 +37,7 @@ pub fn judge_call(
     let mut places = Vec::new();
     for (element, value) in wanted {
         let start = text.len();
-        text.push_str(&speak::spoken(rules.standard, *element, value));
+        text.push_str(&call_model::words(rules, *element, value));
         places.push((*element, start, text.len()));
         text.push_str(". ");
     }
@@ -108,6 +106,7 @@ pub fn judge_call(
                     (&phrases, phrases.len()),
                 );
             }
+            bare_procedure(rules, heard, phrase, wanted);
             repair::repair(rules, heard);
             let moves = moves(rules, heard);
             let mut case = Case {
@@ -133,10 +132,46 @@ pub fn judge_call(
                 case.station_first(phrase);
                 case.signal_first(phrase);
             }
-            let model = model::call_model(rules, &situation.callsign, call, wanted);
+            let model = call_model::call_model(rules, &situation.callsign, call, wanted);
             case.finish(model)
         })
     })
+}
+
+/// A departure or arrival said by its name alone has the shape of a callsign; where the call has one, and
+/// one's own callsign stands elsewhere, it is no callsign.
+fn bare_procedure(rules: &RuleSet, heard: &mut Parsed, phrase: Option<u16>, wanted: &[(Element, String)]) {
+    let due = |e: &Element| {
+        wanted.iter().any(|w| w.0 == *e)
+            || phrase.is_some_and(|p| rules.phrases[usize::from(p)].parts.contains(e))
+    };
+    let Some(element) = [Element::Sid, Element::Star].into_iter().find(due) else { return };
+    let own = heard.s.covers.iter().any(|c| matches!(c.piece, Piece::Own(_)));
+    if !own || heard.heard.iter().any(|h| h.element == element) {
+        return;
+    }
+    let mut found = Vec::new();
+    for (clause, cover) in heard.s.covers.iter().enumerate() {
+        let Piece::Other(_) = cover.piece else { continue };
+        found.clear();
+        View::new(&heard.s.atoms, &rules.marks).read(
+            Builtin::Procedure,
+            usize::from(cover.start),
+            &mut found,
+        );
+        let Some(whole) = found.iter().find(|m| m.end == cover.end) else { continue };
+        let span = heard.cover_span(cover);
+        heard.heard.push(Heard {
+            element,
+            slot: Some((SlotRef::Builtin(Builtin::Procedure), *whole)),
+            span,
+            value_span: span,
+            clause: u16::try_from(clause).unwrap_or(u16::MAX),
+            phrase: None,
+            at: cover.start,
+        });
+        return;
+    }
 }
 
 /// The value between two bytes of the wanted text.
@@ -167,22 +202,9 @@ fn read_value(
             if let Some(value) = found.iter().find(whole) {
                 return Some((symbol.slot, *value));
             }
-            if let Some(value) = named(rules, symbol.slot, &text[start..end], (first, last + 1)) {
-                return Some((symbol.slot, value));
-            }
         }
     }
     None
-}
-
-/// The value of a vocabulary that has this canonical form: *weather*, said as *due weather*.
-fn named(rules: &RuleSet, slot: SlotRef, text: &str, (from, to): (usize, usize)) -> Option<Match> {
-    let SlotRef::Data(data) = slot else { return None };
-    let values = &rules.slots[usize::from(data)].values;
-    let form = u16::try_from(values.iter().position(|v| v.eq_ignore_ascii_case(text))?).ok()?;
-    let (from, to) = (u16::try_from(from).ok()?, u16::try_from(to).ok()?);
-    let value = Value::Form(data, form, 0);
-    Some(Match { slot, start: from, end: to, from, to, value, form: CLEAR, cost: 0, inner: (0, 0) })
 }
 
 /// The slot of the matcher's own that holds an element.
@@ -298,12 +320,14 @@ impl Case<'_> {
     fn other_parts(&mut self, phrase: Option<u16>) {
         let Some(index) = phrase else { return };
         for &part in &self.rules.phrases[index as usize].parts {
-            let wanted = self.needs.list.iter().any(|n| n.heard.element == part);
-            let there = self.heard.heard.iter().any(|h| h.element == part);
-            if part == Element::Callsign || wanted || there {
+            let phrase = &self.rules.phrases[index as usize];
+            let twice = self.findings.iter().any(|f| f.element == part && f.fault == Fault::Missing);
+            let wanted = self.needs.list.iter().filter(|n| n.heard.element == part).count();
+            let there = self.heard.heard.iter().filter(|h| h.element == part).count();
+            let due = phrase.parts.iter().filter(|p| **p == part).count();
+            if part == Element::Callsign || twice || wanted.max(there) >= due {
                 continue;
             }
-            let phrase = &self.rules.phrases[index as usize];
             self.findings.push(Finding {
                 element: part,
                 fault: Fault::Missing,
@@ -355,26 +379,35 @@ impl Case<'_> {
             _ => self.heard.heard.iter().filter(|h| h.element == part).map(|h| h.at).min(),
         };
         let mut last = (0, None);
-        // Where and how high may come in any order behind them.
+        // Where and how high come behind them, in any order.
         let first =
             [Element::Instruction, Element::Unit, Element::Callsign, Element::Concern, Element::Proposal];
         for &part in phrase.parts.iter().filter(|p| first.contains(p)) {
             let Some(at) = place(part) else { continue };
             if at < last.0 {
-                let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
                 let before = last.1.map_or("the signal", Element::name);
-                let expected = Some(format!("{before} before {}", part.name()));
-                self.by_rule(
-                    FormRule::OrderKept,
-                    Element::Order,
-                    Fault::Misplaced,
-                    Severity::Minor,
-                    span,
-                    (expected, None),
-                );
-                return;
+                return self.out_of_order(at, format!("{before} before {}", part.name()));
             }
             last = (at, Some(part));
         }
+        let early = [Element::Information, Element::Heading, Element::Level]
+            .into_iter()
+            .filter_map(|part| Some((place(part)?, part)))
+            .find(|(at, _)| *at < last.0);
+        if let (Some((at, part)), Some(before)) = (early, last.1) {
+            self.out_of_order(at, format!("{} before {}", before.name(), part.name()));
+        }
+    }
+
+    fn out_of_order(&mut self, at: u16, expected: String) {
+        let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
+        self.by_rule(
+            FormRule::OrderKept,
+            Element::Order,
+            Fault::Misplaced,
+            Severity::Minor,
+            span,
+            (Some(expected), None),
+        );
     }
 }

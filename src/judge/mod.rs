@@ -3,6 +3,7 @@
 mod align;
 mod asked;
 mod call;
+mod call_model;
 mod extras;
 mod forms;
 mod joined;

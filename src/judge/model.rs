@@ -121,7 +121,7 @@ pub(crate) fn model(case: &Transmission<'_>) -> String {
 }
 
 /// Begins with a capital letter.
-fn capital(out: &mut String) {
+pub(super) fn capital(out: &mut String) {
     if let Some(first) = out.chars().next()
         && first.is_lowercase()
     {
@@ -140,7 +140,7 @@ fn clause_words(case: &Transmission<'_>, heard: &Heard, words: &mut Vec<u16>) {
 }
 
 /// Appends a word, with a space unless the part begins here.
-fn push_word(out: &mut String, start: usize, word: &str) {
+pub(super) fn push_word(out: &mut String, start: usize, word: &str) {
     if word == "," {
         if out.len() > start && !out.ends_with(',') {
             out.push(',');
@@ -254,7 +254,10 @@ impl Speech<'_> {
 }
 
 /// True if any slot of the template passes.
-fn any_filled(template: &Template, has: &dyn Fn(Option<Element>, Option<SlotRef>) -> bool) -> bool {
+pub(super) fn any_filled(
+    template: &Template,
+    has: &dyn Fn(Option<Element>, Option<SlotRef>) -> bool,
+) -> bool {
     match template {
         Template::Sequence(items) | Template::Either(items) => items.iter().any(|t| any_filled(t, has)),
         Template::Optional(item) => any_filled(item, has),
@@ -364,89 +367,6 @@ fn marks(canonical: &str, out: &mut String) {
             }
         } else {
             out.push_str(word);
-        }
-    }
-}
-
-/// A pilot's own call: its parts in order.
-pub(crate) fn call_model(
-    rules: &RuleSet,
-    callsign: &Callsign,
-    call: &str,
-    wanted: &[(Element, String)],
-) -> String {
-    let Some(phrase) = rules.phrase(call) else { return String::new() };
-    let mut left: Vec<(Element, String)> = wanted.to_vec();
-    let mut request = String::new();
-    if let Some(template) = &phrase.model {
-        call_template(rules.standard, template, &mut left, &mut request);
-    }
-    let mut parts: Vec<String> = Vec::new();
-    // A station that the situation names is called first, whatever the call.
-    if !phrase.parts.contains(&Element::Unit)
-        && let Some(k) = left.iter().position(|w| w.0 == Element::Unit)
-    {
-        let (element, value) = left.remove(k);
-        parts.push(speak::spoken(rules.standard, element, &value));
-    }
-    for &part in &phrase.parts {
-        match part {
-            Element::Callsign => parts.push(callsign.spoken(rules.standard)),
-            Element::Instruction => {
-                if !request.is_empty() {
-                    parts.push(std::mem::take(&mut request));
-                }
-            }
-            _ => {
-                while let Some(k) = left.iter().position(|w| w.0 == part) {
-                    let (element, value) = left.remove(k);
-                    parts.push(speak::spoken(rules.standard, element, &value));
-                }
-            }
-        }
-    }
-    if !phrase.parts.contains(&Element::Callsign) {
-        parts.push(callsign.spoken(rules.standard));
-    }
-    if !request.is_empty() {
-        parts.push(request);
-    }
-    parts.extend(left.iter().map(|(element, value)| speak::spoken(rules.standard, *element, value)));
-    let mut out = parts.join(", ");
-    capital(&mut out);
-    out
-}
-
-fn call_template(
-    standard: Standard,
-    template: &Template,
-    left: &mut Vec<(Element, String)>,
-    out: &mut String,
-) {
-    let has = |element: Option<Element>, left: &[(Element, String)]| {
-        element.is_some_and(|e| left.iter().any(|l| l.0 == e))
-    };
-    match template {
-        Template::Sequence(items) => items.iter().for_each(|t| call_template(standard, t, left, out)),
-        Template::Either(items) => {
-            let choice = items.iter().find(|t| t.fits(left)).or(items.first());
-            if let Some(choice) = choice {
-                call_template(standard, choice, left, out);
-            }
-        }
-        Template::Optional(item) => {
-            if item.has_slot() && any_filled(item, &|e, _| has(e, left)) && item.fits(left) {
-                call_template(standard, item, left, out);
-            }
-        }
-        Template::Word(word, _) => push_word(out, 0, word),
-        Template::Slot(element, _) => {
-            if let Some(element) = element
-                && let Some(k) = left.iter().position(|l| l.0 == *element)
-            {
-                let (_, value) = left.remove(k);
-                push_word(out, 0, &speak::spoken(standard, *element, &value));
-            }
         }
     }
 }

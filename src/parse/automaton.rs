@@ -311,7 +311,7 @@ fn reach(raw: &Raw, by_state: &[Vec<(WordId, u32)>]) -> Vec<PhraseMask> {
 }
 
 /// How many units tell values apart.
-pub(crate) const UNITS: usize = 11;
+pub(crate) const UNITS: usize = 12;
 
 /// A word or mark behind digits that says what they are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -323,6 +323,7 @@ pub(crate) enum Unit {
     Oclock,
     Hectopascals,
     Minute,
+    Persons,
     Side,
     Thousand,
     Hundred,
@@ -348,6 +349,7 @@ impl Unit {
             w if w == marks.oclock => Self::Oclock,
             w if w == marks.hectopascals => Self::Hectopascals,
             w if w == marks.minute => Self::Minute,
+            w if w == marks.persons => Self::Persons,
             w if w == marks.left || w == marks.right || w == marks.centre => Self::Side,
             _ => return None,
         })
@@ -364,6 +366,7 @@ impl Unit {
             Self::Oclock => &[B::Clock],
             Self::Hectopascals => &[B::Altimeter],
             Self::Minute => &[B::Minutes, B::Number],
+            Self::Persons => &[B::Number],
             Self::Side => &[B::Runway],
             Self::Thousand => &[B::Level, B::Rate, B::Squawk, B::Altimeter],
             Self::Hundred => &[B::Level, B::Rate, B::Speed],
@@ -379,6 +382,7 @@ impl Unit {
         Self::Oclock,
         Self::Hectopascals,
         Self::Minute,
+        Self::Persons,
         Self::Side,
         Self::Thousand,
         Self::Hundred,

@@ -50,6 +50,7 @@ marks! {
     taxiway "taxiway"; upper "upper"; kopter "kopter"; surface "surface"; wind "wind"; calm "calm"; at "at";
     gust "gust"; minus "minus"; plus "plus"; to "to"; break_ "break"; correction "correction";
     disregard "disregard"; say "say"; again "again"; heavy "heavy"; super_ "super"; departure "departure"; arrival "arrival"; clearance "clearance"; not "not"; never "never"; dont "dont"; or "or";
+    persons "persons";
 }
 
 impl Marks {
