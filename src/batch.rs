@@ -76,7 +76,7 @@ pub fn run(
             .map(|(first, block)| {
                 let mut out = Vec::with_capacity(block.len());
                 let mut bad = 0;
-                for (i, text) in block.split(|&b| b == b'\n').enumerate() {
+                for (i, text) in lines(&block).enumerate() {
                     let text = text.strip_suffix(b"\r").unwrap_or(text);
                     let number = first + i as u64;
                     let text = if number == 1 { text.strip_prefix(MARK).unwrap_or(text) } else { text };
@@ -94,6 +94,16 @@ pub fn run(
     }
     output.flush()?;
     Ok(failed)
+}
+
+/// Lines of a block without their ends.
+fn lines(block: &[u8]) -> impl Iterator<Item = &[u8]> {
+    let ends = memchr::memchr_iter(b'\n', block).chain(std::iter::once(block.len()));
+    ends.scan(0, |start, end| {
+        let line = &block[*start..end];
+        *start = end + 1;
+        Some(line)
+    })
 }
 
 /// Lines of a block, a last one without its end counted.

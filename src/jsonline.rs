@@ -60,7 +60,17 @@ impl<'a, const N: usize> Fields<'a, N> {
     }
 
     fn fill(&mut self, line: &'a [u8]) -> serde_json::Result<()> {
-        let mut reader = serde_json::Deserializer::from_slice(line);
+        // Text that is known to be UTF-8 is not checked again field by field.
+        match std::str::from_utf8(line) {
+            Ok(line) => self.fill_from(serde_json::Deserializer::from_str(line)),
+            Err(_) => self.fill_from(serde_json::Deserializer::from_slice(line)),
+        }
+    }
+
+    fn fill_from<R: serde_json::de::Read<'a>>(
+        &mut self,
+        mut reader: serde_json::Deserializer<R>,
+    ) -> serde_json::Result<()> {
         self.deserialize(&mut reader)?;
         reader.end()
     }
@@ -99,6 +109,11 @@ impl<'a, const N: usize> Fields<'a, N> {
         }
         if !value.get().starts_with('"') {
             return Err(format!("`{name}` wants text in quotes, not {}", kind(value.get().as_bytes())));
+        }
+        if let Some(plain) = value.get().strip_prefix('"').and_then(|text| text.strip_suffix('"'))
+            && !plain.contains('\\')
+        {
+            return Ok(Some(Cow::Borrowed(plain)));
         }
         match serde_json::from_str::<Str<'a>>(value.get()) {
             Ok(text) => Ok(Some(text.0)),
@@ -145,6 +160,20 @@ impl<'a, const N: usize> Visitor<'a> for &mut Fields<'a, N> {
             }
         }
         Ok(())
+    }
+}
+
+/// Writes a text in quotes.
+pub(crate) fn quoted(out: &mut Vec<u8>, text: &str) {
+    // No short cut out of the loop: so it is done for many bytes at once.
+    let plain = text.bytes().fold(true, |plain, b| plain & (b >= 0x20) & (b != b'"') & (b != b'\\'));
+    if plain {
+        out.push(b'"');
+        out.extend_from_slice(text.as_bytes());
+        out.push(b'"');
+    } else {
+        // Writing to memory can't fail.
+        let _ = serde_json::to_writer(out, text);
     }
 }
 

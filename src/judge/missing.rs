@@ -19,10 +19,11 @@ impl Case<'_> {
         let answered = self.answered();
         let mut roger_noted = false;
         for n in 0..self.needs.list.len() {
-            let need = self.needs.list[n].clone();
+            let need = &self.needs.list[n];
             if need.matched.is_some() || need.settled {
                 continue;
             }
+            let need = need.clone();
             if need.kind == PhraseKind::Question {
                 let answered = if self.wants_value(&need) { self.told_value() } else { answered };
                 let complied = need.duty == Duty::Acknowledge && wilco;

@@ -147,6 +147,11 @@ pub(crate) fn own(
         // A written registration ("QZ-ABD") is two words.
         return registration.then(|| written(callsign, text, atoms, i)).flatten();
     }
+    // Characters alone can only be a tail of two and more.
+    let lead = if first.kind == Kind::Digit { b'0' + first.value } else { first.value };
+    if !telephony && !registration && !callsign.ident[..callsign.ident.len().max(1) - 1].contains(&lead) {
+        return None;
+    }
     // A typed number is never cut in two.
     if first.kind == Kind::Digit
         && first.is(crate::text::token::GLUED)

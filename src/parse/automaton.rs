@@ -2,6 +2,7 @@
 
 use super::marks::Marks;
 use super::slots::Builtin;
+use crate::element::Element;
 use crate::rules::{Resolved, SlotRef, Symbol};
 use crate::text::lexicon::WordId;
 use crate::text::token::{Atom, Kind};
@@ -258,14 +259,38 @@ struct Node {
     leaving: SlotSet,
     /// Phrases that end in it or behind it.
     reach: PhraseMask,
+    /// Elements of the slots that leave it.
+    elements: u64,
     /// First word in `words`, or first cell of a table in `tables` if `many`.
     words: u32,
     edges: u32,
     ranges: u32,
     accepts: u32,
     word_count: u16,
+    edge_count: u16,
     accept_count: u16,
     many: bool,
+}
+
+/// A step over a slot.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Edge {
+    pub(crate) symbol: u16,
+    pub(crate) element: Option<Element>,
+    pub(crate) next: u32,
+}
+
+/// The edges of one slot that leave a state.
+#[derive(Debug, Clone, Copy)]
+struct Range {
+    bit: u32,
+    first: u16,
+    count: u16,
+}
+
+/// A set of elements, as bits.
+pub(crate) fn element_bit(element: Option<Element>) -> u64 {
+    element.map_or(0, |e| 1 << (e as u64))
 }
 
 /// A state with more words than this has a table of all words.
@@ -277,9 +302,9 @@ pub(crate) struct Automaton {
     nodes: Vec<Node>,
     words: Vec<(WordId, u32)>,
     tables: Vec<u32>,
-    edges: Vec<(u16, u32)>,
-    /// For each state, where the edges of its slots begin and how many, in the order of the bits of `leaving`.
-    ranges: Vec<(u16, u16)>,
+    edges: Vec<Edge>,
+    /// For each state, its slots in the order of the bits of `leaving`.
+    ranges: Vec<Range>,
     accepts: Vec<Accept>,
     pub(crate) controller: u32,
     pub(crate) pilot: u32,
@@ -432,20 +457,32 @@ impl Automaton {
         self.nodes[state as usize].reach & phrases != 0
     }
 
-    /// Slots that leave a state.
+    /// Slots of `set` that leave a state: the bit of each, and its edges.
     #[inline]
-    pub(crate) fn leaving(&self, state: u32) -> SlotSet {
-        self.nodes[state as usize].leaving
+    pub(crate) fn slots(&self, state: u32, set: SlotSet) -> impl Iterator<Item = (u32, &[Edge])> {
+        let node = &self.nodes[state as usize];
+        let mut open = node.leaving & set;
+        let mut at = node.ranges as usize;
+        std::iter::from_fn(move || {
+            if open == 0 {
+                return None;
+            }
+            let bit = open.trailing_zeros();
+            open &= open - 1;
+            while self.ranges[at].bit != bit {
+                at += 1;
+            }
+            let first = node.edges as usize + self.ranges[at].first as usize;
+            Some((bit, &self.edges[first..first + self.ranges[at].count as usize]))
+        })
     }
 
-    /// Edges of the slot with bit `bit` that leave `state`: symbol and next state.
+    /// Edges that leave a state, unless none of them is of one of the `elements`.
     #[inline]
-    pub(crate) fn edges(&self, state: u32, bit: u32) -> &[(u16, u32)] {
+    pub(crate) fn edges(&self, state: u32, elements: u64) -> &[Edge] {
         let node = &self.nodes[state as usize];
-        let below = node.leaving & ((1u128 << bit) - 1);
-        let (first, count) = self.ranges[node.ranges as usize + below.count_ones() as usize];
-        let first = node.edges as usize + first as usize;
-        &self.edges[first..first + count as usize]
+        let count = if node.elements & elements == 0 { 0 } else { node.edge_count };
+        &self.edges[node.edges as usize..node.edges as usize + count as usize]
     }
 
     /// Slots that can begin with an atom; of a digit, `unit` is the word behind its run of digits.
@@ -505,6 +542,7 @@ impl Automaton {
                 accepts: place(new.accepts.len()),
                 accept_count: small(accepts.len()),
                 word_count: small(list.len()),
+                edge_count: small(edges.len()),
                 many: list.len() > MANY,
                 ..Node::default()
             };
@@ -524,14 +562,21 @@ impl Automaton {
             for (i, edge) in edges.iter().enumerate() {
                 let this = 1u128 << bit(edge.0);
                 if node.leaving & this == 0 {
-                    new.ranges.push((small(i), 0));
+                    new.ranges.push(Range { bit: bit(edge.0), first: small(i), count: 0 });
                     node.leaving |= this;
                 }
                 if let Some(last) = new.ranges.last_mut() {
-                    last.1 += 1;
+                    last.count += 1;
                 }
             }
-            new.edges.extend(edges);
+            let edges = edges.into_iter().map(|(symbol, next)| {
+                let element = symbols[symbol as usize].element;
+                Edge { symbol, element, next }
+            });
+            for edge in edges {
+                node.elements |= element_bit(edge.element);
+                new.edges.push(edge);
+            }
             new.accepts.extend(accepts);
             new.nodes.push(node);
         }

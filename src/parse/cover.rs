@@ -7,7 +7,7 @@
 pub(super) mod price;
 
 use super::address::{self, Address, Addressed};
-use super::automaton::{Accept, PhraseMask, SlotSet, phrase_bit};
+use super::automaton::{Accept, PhraseMask, SlotSet, element_bit, phrase_bit};
 use super::lead::lead;
 use super::slots::{Builtin, Match, View, form};
 use crate::callsign::Callsign;
@@ -210,7 +210,7 @@ fn work<T>(
         phrases,
         exact,
         answered: phrases.iter().fold(0, |m, &p| m | phrase_bit(p)),
-        owed: hints.iter().map(|h| h.element).collect(),
+        owed: hints.iter().fold(0, |m, h| m | element_bit(Some(h.element))),
     });
     scratch.atoms = atoms;
     out
@@ -237,8 +237,8 @@ pub(super) struct Work<'a> {
     exact: usize,
     /// The same as a mask.
     answered: PhraseMask,
-    /// Elements that were transmitted.
-    owed: Vec<Element>,
+    /// Elements that were transmitted, as bits.
+    pub(super) owed: u64,
 }
 
 impl Work<'_> {
@@ -364,11 +364,19 @@ impl Work<'_> {
         if self.s.begins[i] & (1 << slot.bit()) == 0 {
             return (0, 0);
         }
+        self.known(slot.bit(), i).unwrap_or_else(|| self.find(slot, i))
+    }
+
+    /// Readings of the slot with a bit, if they were looked for.
+    #[inline]
+    fn known(&self, bit: u32, i: usize) -> Option<(u32, u16)> {
+        let (epoch, first, count) = self.s.memo[i * self.slots + bit as usize];
+        (epoch == self.s.epoch).then_some((first, count))
+    }
+
+    /// Looks for readings of a slot that can begin at a place.
+    fn find(&mut self, slot: SlotRef, i: usize) -> (u32, u16) {
         let key = i * self.slots + slot.bit() as usize;
-        let (epoch, first, count) = self.s.memo[key];
-        if epoch == self.s.epoch {
-            return (first, count);
-        }
         let SlotRef::Data(data) = slot else {
             let SlotRef::Builtin(builtin) = slot else { return (0, 0) };
             let first = self.s.matches.len();
@@ -446,20 +454,18 @@ impl Work<'_> {
         } else if atom.is(FILLER) && at > within.start {
             self.walk_slot(within, state, at + 1, form, cost.saturating_add(1), out);
         }
-        let mut open = rules.automaton.leaving(state) & self.s.begins[at];
-        while open != 0 {
-            let bit = open.trailing_zeros();
-            open &= open - 1;
-            let edges = rules.automaton.edges(state, bit);
-            let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
-            for (m, &(_, next)) in
-                (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
-            {
+        for (bit, edges) in rules.automaton.slots(state, self.s.begins[at]) {
+            let known = self.known(bit, at);
+            let (first, count) =
+                known.unwrap_or_else(|| self.find(rules.symbols[edges[0].symbol as usize].slot, at));
+            for m in first..first + u32::from(count) {
                 let found = &self.s.matches[m as usize];
                 let (end, cost) = (found.end as usize, cost.saturating_add(found.cost));
                 let form = form | found.form & !form::CLEAR;
                 self.s.inner_stack.push(m);
-                self.walk_slot(within, next, end, form, cost, out);
+                for edge in edges {
+                    self.walk_slot(within, edge.next, end, form, cost, out);
+                }
                 self.s.inner_stack.pop();
             }
         }
@@ -501,21 +507,19 @@ impl Work<'_> {
         }
         let rules = self.rules;
         let open = if at == self.start { self.s.leads[at] } else { self.s.begins[at] };
-        let mut open = rules.automaton.leaving(state) & open;
-        while open != 0 {
-            let bit = open.trailing_zeros();
-            open &= open - 1;
-            let edges = rules.automaton.edges(state, bit);
-            let (first, count) = self.slot(rules.symbols[edges[0].0 as usize].slot, at);
-            for (m, &(symbol, next)) in
-                (first..first + u32::from(count)).flat_map(|m| edges.iter().map(move |e| (m, e)))
-            {
-                let found = &self.s.matches[m as usize];
-                let price = self.slot_price(symbol, found, path);
-                let end = found.end as usize;
-                self.s.stack.push(Bind { symbol, found: m });
-                self.walk(next, end, cost + pause + price, path);
-                self.s.stack.pop();
+        for (bit, edges) in rules.automaton.slots(state, open) {
+            let known = self.known(bit, at);
+            let (first, count) =
+                known.unwrap_or_else(|| self.find(rules.symbols[edges[0].symbol as usize].slot, at));
+            for m in first..first + u32::from(count) {
+                for edge in edges {
+                    let found = &self.s.matches[m as usize];
+                    let price = self.slot_price(edge, found, path);
+                    let end = found.end as usize;
+                    self.s.stack.push(Bind { symbol: edge.symbol, found: m });
+                    self.walk(edge.next, end, cost + pause + price, path);
+                    self.s.stack.pop();
+                }
             }
         }
         if !stepped && at > self.start && path.skipped < 3 {
@@ -542,16 +546,10 @@ impl Work<'_> {
         if !rules.automaton.reaches(state, self.answered) {
             return;
         }
-        let mut open = rules.automaton.leaving(state);
-        while open != 0 {
-            let bit = open.trailing_zeros();
-            open &= open - 1;
-            for &(symbol, next) in rules.automaton.edges(state, bit) {
-                if rules.automaton.reaches(next, self.answered)
-                    && rules.symbols[symbol as usize].element.is_some_and(|e| self.owed.contains(&e))
-                {
-                    self.walk(next, at, cost + CUT, Path { cut: true, ..path });
-                }
+        for edge in rules.automaton.edges(state, self.owed) {
+            if element_bit(edge.element) & self.owed != 0 && rules.automaton.reaches(edge.next, self.answered)
+            {
+                self.walk(edge.next, at, cost + CUT, Path { cut: true, ..path });
             }
         }
     }

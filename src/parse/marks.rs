@@ -13,8 +13,8 @@ macro_rules! marks {
             functions: Vec<WordId>,
             makers: Vec<WordId>,
             vehicles: Vec<WordId>,
-            telephony: Vec<WordId>,
-            small: Vec<bool>,
+            /// What each word is: bits.
+            kinds: Vec<u8>,
         }
 
         impl Marks {
@@ -28,14 +28,18 @@ macro_rules! marks {
                 let functions = all(Role::Function);
                 let makers = all(Role::Maker);
                 let vehicles = all(Role::Vehicle);
-                let telephony = all(Role::Telephony);
-                let ids = all(Role::Small);
-                let most = ids.iter().max().map_or(0, |&w| w as usize + 1);
-                let mut small = vec![false; most];
-                for id in ids {
-                    small[id as usize] = true;
+                let (telephony, small) = (all(Role::Telephony), all(Role::Small));
+                let lists = [
+                    (&stands, STAND), (&functions, FUNCTION), (&makers, MAKER), (&vehicles, VEHICLE),
+                    (&telephony, DESIGNATOR), (&small, LITTLE),
+                ];
+                let mut kinds = vec![0; lexicon.len()];
+                for (words, kind) in lists {
+                    for &word in words.iter().filter(|&&w| w != 0) {
+                        kinds[word as usize] |= kind;
+                    }
                 }
-                Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, telephony, small }
+                Self { $($field: lexicon.id($word),)* stands, functions, makers, vehicles, kinds }
             }
         }
     };
@@ -53,17 +57,29 @@ marks! {
     persons "persons";
 }
 
+const STAND: u8 = 1;
+const FUNCTION: u8 = 1 << 1;
+const MAKER: u8 = 1 << 2;
+const VEHICLE: u8 = 1 << 3;
+const DESIGNATOR: u8 = 1 << 4;
+const LITTLE: u8 = 1 << 5;
+
 impl Marks {
+    #[inline]
+    fn is_kind(&self, word: WordId, kind: u8) -> bool {
+        self.kinds.get(word as usize).is_some_and(|k| k & kind != 0)
+    }
+
     /// True for the words that turn what follows into its opposite.
     pub(crate) fn is_negation(&self, word: WordId) -> bool {
         word != 0 && [self.not, self.never, self.dont].contains(&word)
     }
     /// True for *to*, *at*, *the* and the like.
     pub(crate) fn is_small(&self, word: WordId) -> bool {
-        self.small.get(word as usize).copied().unwrap_or(false)
+        self.is_kind(word, LITTLE)
     }
     pub(crate) fn is_stand(&self, word: WordId) -> bool {
-        word != 0 && self.stands.contains(&word)
+        self.is_kind(word, STAND)
     }
     pub(crate) fn stands(&self) -> &[WordId] {
         &self.stands
@@ -78,15 +94,15 @@ impl Marks {
         &self.vehicles
     }
     pub(crate) fn is_function(&self, word: WordId) -> bool {
-        word != 0 && self.functions.contains(&word)
+        self.is_kind(word, FUNCTION)
     }
     pub(crate) fn is_maker(&self, word: WordId) -> bool {
-        word != 0 && self.makers.contains(&word)
+        self.is_kind(word, MAKER)
     }
     pub(crate) fn is_telephony(&self, word: WordId) -> bool {
-        word != 0 && self.telephony.contains(&word)
+        self.is_kind(word, DESIGNATOR)
     }
     pub(crate) fn is_vehicle(&self, word: WordId) -> bool {
-        word != 0 && self.vehicles.contains(&word)
+        self.is_kind(word, VEHICLE)
     }
 }

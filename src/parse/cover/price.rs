@@ -3,10 +3,10 @@
 use super::{Best, Path, Piece, Work, short};
 use crate::element::Element;
 use crate::parse::address;
-use crate::parse::automaton::Accept;
+use crate::parse::automaton::{Accept, Edge, element_bit};
 use crate::parse::hint::same_loosely;
 use crate::parse::slots::{Builtin, Match, form};
-use crate::rules::{PhraseKind, SlotRef};
+use crate::rules::{PhraseKind, SlotRef, Symbol};
 use crate::text::token::{BREAK, FILLER, GREETING, Kind};
 use crate::value::Value;
 
@@ -56,10 +56,10 @@ impl Work<'_> {
     }
 
     /// What a value costs where it stands, beside the words around it.
-    pub(super) fn slot_price(&self, symbol: u16, found: &Match, path: Path) -> i32 {
+    pub(super) fn slot_price(&self, edge: &Edge, found: &Match, path: Path) -> i32 {
         let clear = found.form & form::CLEAR != 0;
-        let bare = if clear || !self.needs_mark(symbol) { 0 } else { BARE_SLOT };
-        let awaited = self.awaited(symbol, found);
+        let bare = if clear || !needs_mark(found.slot) { 0 } else { BARE_SLOT };
+        let awaited = self.awaited(edge.element, found);
         // What makes a number doubtful does not count where just this number was expected.
         let mut price = match (awaited, found.slot) {
             // Two digits of a channel that has three leave the third to what follows.
@@ -152,59 +152,21 @@ impl Work<'_> {
     }
 
     /// True if just this value was transmitted.
-    fn awaited(&self, symbol: u16, found: &Match) -> bool {
-        let element = self.rules.symbols[symbol as usize].element;
-        self.hints.iter().any(|h| Some(h.element) == element && h.value == found.value)
+    fn awaited(&self, element: Option<Element>, found: &Match) -> bool {
+        self.owed & element_bit(element) != 0
+            && self.hints.iter().any(|h| Some(h.element) == element && h.value == found.value)
     }
 
     /// True if the transmission had a value of that element, or of one that goes by the same names.
     fn is_owed(&self, element: Element) -> bool {
-        let kin =
-            |a, b| a == b || matches!((a, b), (Element::Sid | Element::Star, Element::Sid | Element::Star));
-        self.owed.iter().any(|&owed| kin(owed, element))
-    }
-
-    /// Slots whose value is hardly told from another without its marker.
-    fn needs_mark(&self, symbol: u16) -> bool {
-        matches!(
-            self.rules.symbols[symbol as usize].slot,
-            SlotRef::Builtin(
-                Builtin::Runway
-                    | Builtin::Level
-                    | Builtin::Heading
-                    | Builtin::Speed
-                    | Builtin::Rate
-                    | Builtin::Altimeter
-                    | Builtin::Stand
-                    | Builtin::Information
-            )
-        )
+        let procedures = element_bit(Some(Element::Sid)) | element_bit(Some(Element::Star));
+        let element = element_bit(Some(element));
+        let kin = if element & procedures != 0 { procedures } else { element };
+        self.owed & kin != 0
     }
 
     pub(super) fn accept(&mut self, accept: Accept, end: usize, cost: i32, path: Path) {
         let kind = self.rules.kinds[accept.phrase as usize];
-        // A phrase that is all slots, or begins with one, needs the marker word there.
-        for (k, bind) in self.s.stack.iter().enumerate() {
-            let found = &self.s.matches[bind.found as usize];
-            let builtin = matches!(self.rules.symbols[bind.symbol as usize].slot, SlotRef::Builtin(_));
-            let fragment = kind == PhraseKind::Fragment;
-            // Letters and digits alone, or a name and digits, are sooner a callsign than a taxi route, a stand
-            // or a procedure.
-            let element = self.rules.symbols[bind.symbol as usize].element;
-            if !path.worded && open(found) && !element.is_some_and(|e| self.is_owed(e)) {
-                return;
-            }
-            let leading = k == 0 && found_starts_at(found, self.start);
-            let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
-            if builtin
-                && bare
-                && (self.needs_mark(bind.symbol) && (fragment || leading)
-                    || leading && (fragment || is_numeric(&found.value)))
-                && !self.awaited(bind.symbol, found)
-            {
-                return;
-            }
-        }
         let place = self.phrases.iter().position(|&p| p == accept.phrase);
         let asked = place.is_some();
         if path.cut && !(asked && path.telling && kind == PhraseKind::Instruction) {
@@ -234,17 +196,58 @@ impl Work<'_> {
         let total = base + own + cost + variant + reply + asked + self.s.best[end].cost;
         // At the same price a phrase is better than a word that says nothing.
         let better = end > self.found.end as usize || matches!(self.found.piece, Piece::Skip);
-        if total < self.found.cost || (total == self.found.cost && better) {
-            self.found = Best {
-                cost: total,
-                end: short(end),
-                piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling },
-                slip: path.slip,
-            };
-            self.s.candidate.clear();
-            self.s.candidate.extend_from_slice(&self.s.stack);
+        if total > self.found.cost || total == self.found.cost && !better || !self.is_said(kind, path) {
+            return;
         }
+        self.found = Best {
+            cost: total,
+            end: short(end),
+            piece: Piece::Phrase { accept, binds: (0, 0), verbless: !path.telling },
+            slip: path.slip,
+        };
+        self.s.candidate.clear();
+        self.s.candidate.extend_from_slice(&self.s.stack);
     }
+
+    /// True if the values of a phrase can be what it wants: a phrase that is all slots, or begins with one,
+    /// needs the marker word there.
+    fn is_said(&self, kind: PhraseKind, path: Path) -> bool {
+        let fragment = kind == PhraseKind::Fragment;
+        self.s.stack.iter().enumerate().all(|(k, bind)| {
+            let found = &self.s.matches[bind.found as usize];
+            let Symbol { element, slot } = self.rules.symbols[bind.symbol as usize];
+            // Letters and digits alone, or a name and digits, are sooner a callsign than a taxi route, a stand
+            // or a procedure.
+            if !path.worded && open(found) && !element.is_some_and(|e| self.is_owed(e)) {
+                return false;
+            }
+            let builtin = matches!(slot, SlotRef::Builtin(_));
+            let leading = k == 0 && found_starts_at(found, self.start);
+            let bare = found.form & form::CLEAR == 0 && (found.form & form::DECIMAL == 0);
+            !(builtin
+                && bare
+                && (needs_mark(slot) && (fragment || leading)
+                    || leading && (fragment || is_numeric(&found.value)))
+                && !self.awaited(element, found))
+        })
+    }
+}
+
+/// Slots whose value is hardly told from another without its marker.
+fn needs_mark(slot: SlotRef) -> bool {
+    matches!(
+        slot,
+        SlotRef::Builtin(
+            Builtin::Runway
+                | Builtin::Level
+                | Builtin::Heading
+                | Builtin::Speed
+                | Builtin::Rate
+                | Builtin::Altimeter
+                | Builtin::Stand
+                | Builtin::Information
+        )
+    )
 }
 
 /// A value of no fixed form, said without the word that tells what it is.
