@@ -2,14 +2,13 @@
 
 use crate::callsign::Callsign;
 use crate::element::Standard;
-use crate::jsonline::{Field, Fields, quoted, shown};
+use crate::jsonline::{Field, Fields, shown};
 use crate::judge::judgement::{Finding, Form, Judgement};
 use crate::judge::{self, Situation};
 use crate::parse::{self, Speaker};
 use crate::rules::RuleSet;
 use serde::Serialize;
 use serde_json::value::RawValue;
-use std::io::Write;
 use std::sync::Arc;
 
 /// Rule sets by name.
@@ -49,6 +48,26 @@ const PARSE: [Field; 4] = [
 ];
 
 #[derive(Serialize)]
+struct GradeOut<'a> {
+    id: Option<&'a RawValue>,
+    verdict: &'static str,
+    score: u8,
+    findings: Vec<FindingOut<'a>>,
+    model: &'a str,
+}
+
+#[derive(Serialize)]
+struct FindingOut<'a> {
+    element: &'static str,
+    fault: &'static str,
+    severity: &'static str,
+    expected: Option<&'a str>,
+    given: Option<&'a str>,
+    span: Option<[u32; 2]>,
+    rule: &'a str,
+}
+
+#[derive(Serialize)]
 struct ParseOut<'a> {
     id: Option<&'a RawValue>,
     callsign: Option<&'a str>,
@@ -69,6 +88,20 @@ struct ErrorOut<'a> {
     id: Option<&'a RawValue>,
     error: String,
     line: u64,
+}
+
+impl<'a> From<&'a Finding> for FindingOut<'a> {
+    fn from(f: &'a Finding) -> Self {
+        Self {
+            element: f.element.name(),
+            fault: f.fault.name(),
+            severity: f.severity.name(),
+            expected: f.expected.as_deref(),
+            given: f.given.as_deref(),
+            span: f.span.map(|s| [s.start, s.end]),
+            rule: &f.rule,
+        }
+    }
 }
 
 fn write<T: Serialize>(out: &mut Vec<u8>, value: &T) {
@@ -129,44 +162,11 @@ fn grade(sets: &dyn RuleSets, form: Form, line: &[u8], out: &mut Vec<u8>) -> Res
 }
 
 fn write_judgement(id: Option<&RawValue>, judged: &Judgement, out: &mut Vec<u8>) {
-    out.extend_from_slice(b"{\"id\":");
-    out.extend_from_slice(id.map_or("null", RawValue::get).as_bytes());
-    out.extend_from_slice(b",\"verdict\":");
-    quoted(out, judged.verdict.name());
-    // Writing to memory can't fail.
-    let _ = write!(out, ",\"score\":{},\"findings\":[", judged.score);
-    for (i, finding) in judged.findings.iter().enumerate() {
-        if i > 0 {
-            out.push(b',');
-        }
-        write_finding(finding, out);
-    }
-    out.extend_from_slice(b"],\"model\":");
-    quoted(out, &judged.model);
-    out.extend_from_slice(b"}\n");
-}
-
-fn write_finding(finding: &Finding, out: &mut Vec<u8>) {
-    let texts = [
-        ("{\"element\":", Some(finding.element.name())),
-        (",\"fault\":", Some(finding.fault.name())),
-        (",\"severity\":", Some(finding.severity.name())),
-        (",\"expected\":", finding.expected.as_deref()),
-        (",\"given\":", finding.given.as_deref()),
-    ];
-    for (key, text) in texts {
-        out.extend_from_slice(key.as_bytes());
-        match text {
-            Some(text) => quoted(out, text),
-            None => out.extend_from_slice(b"null"),
-        }
-    }
-    let _ = match finding.span {
-        Some(span) => write!(out, ",\"span\":[{},{}],\"rule\":", span.start, span.end),
-        None => write!(out, ",\"span\":null,\"rule\":"),
-    };
-    quoted(out, &finding.rule);
-    out.push(b'}');
+    let findings = judged.findings.iter().map(FindingOut::from).collect();
+    write(
+        out,
+        &GradeOut { id, verdict: judged.verdict.name(), score: judged.score, findings, model: &judged.model },
+    );
 }
 
 /// Parses one line; true if it was refused.

@@ -163,20 +163,6 @@ impl<'a, const N: usize> Visitor<'a> for &mut Fields<'a, N> {
     }
 }
 
-/// Writes a text in quotes.
-pub(crate) fn quoted(out: &mut Vec<u8>, text: &str) {
-    // No short cut out of the loop: so it is done for many bytes at once.
-    let plain = text.bytes().fold(true, |plain, b| plain & (b >= 0x20) & (b != b'"') & (b != b'\\'));
-    if plain {
-        out.push(b'"');
-        out.extend_from_slice(text.as_bytes());
-        out.push(b'"');
-    } else {
-        // Writing to memory can't fail.
-        let _ = serde_json::to_writer(out, text);
-    }
-}
-
 /// What somebody wrote, in a message: no control characters, not too long.
 pub(crate) fn shown(key: &str) -> String {
     let short: String = key.chars().take(40).collect();
