@@ -111,7 +111,7 @@ impl<'a, const N: usize> Fields<'a, N> {
             return Err(format!("`{name}` wants text in quotes, not {}", kind(value.get().as_bytes())));
         }
         if let Some(plain) = value.get().strip_prefix('"').and_then(|text| text.strip_suffix('"'))
-            && !plain.contains('\\')
+            && memchr::memchr(b'\\', plain.as_bytes()).is_none()
         {
             return Ok(Some(Cow::Borrowed(plain)));
         }

@@ -266,14 +266,13 @@ impl Compiler {
                 return self.resolve(&Node::Sequence(parts), inner, complaints);
             }
             Node::Word(word) => {
-                let lower = word.to_lowercase();
-                let hash = crate::text::fold(&lower);
-                let entry = self.lexicon.get(hash).unwrap_or_else(|| {
-                    let clean: String = lower.chars().filter(|c| !matches!(c, '\'' | '’')).collect();
+                let entry = self.lexicon.get(crate::text::fold(word)).unwrap_or_else(|| {
+                    let clean = word.to_lowercase().replace(['\'', '’'], "");
                     self.lexicon.add_word(&clean);
-                    self.lexicon.get(hash).unwrap_or(Entry::Hundred)
+                    self.lexicon.get(crate::text::fold(&clean)).unwrap_or(Entry::Hundred)
                 });
                 match entry {
+                    Entry::Words([id, ..], 1) => Resolved::Word(id),
                     Entry::Words(ids, n) => {
                         Resolved::Sequence(ids[..n as usize].iter().map(|&id| Resolved::Word(id)).collect())
                     }

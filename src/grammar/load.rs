@@ -79,24 +79,51 @@ pub fn load<'a>(
 ) -> Result<Book, Vec<Diagnostic>> {
     let mut book = Book { standard, ..Book::default() };
     let mut problems = Vec::new();
+    let mut inputs = Vec::new();
     for &layer in chain(standard) {
-        for (path, bytes) in files.clone().filter(|f| folder(f.0) == Some(layer)) {
-            let path = Path::from(path);
-            match read(&path, bytes) {
-                Ok((file, source)) => {
-                    book.sources.insert(path.clone(), source);
-                    book.add(file, &path, layer, &mut problems);
-                }
-                Err(found) => problems.extend(found),
+        let of_layer = files.clone().filter(|f| folder(f.0) == Some(layer));
+        inputs.extend(of_layer.map(|(path, bytes)| (path, bytes, layer)));
+    }
+    for ((path, _, layer), read) in inputs.iter().zip(read_all(&inputs)) {
+        let path = Path::from(*path);
+        match read {
+            Ok((file, source)) => {
+                book.sources.insert(path.clone(), source);
+                book.add(file, &path, *layer, &mut problems);
             }
+            Err(found) => problems.extend(found),
         }
     }
     book.phrases.retain(|p| !p.entry.absent);
     if problems.is_empty() { Ok(book) } else { Err(problems) }
 }
 
+/// A file with its text, or what is wrong with it.
+type Read = Result<(GrammarFile, Arc<str>), Vec<Diagnostic>>;
+
+/// Reads the files, half of their bytes on a thread of its own; the results are in the order of the files.
+fn read_all(inputs: &[(&str, &[u8], Standard)]) -> Vec<Read> {
+    let all: usize = inputs.iter().map(|f| f.1.len()).sum();
+    let mut before = 0;
+    let half = inputs.iter().position(|f| {
+        before += f.1.len();
+        before * 2 > all
+    });
+    let (first, second) = inputs.split_at(half.unwrap_or(0));
+    let work = |part: &[(&str, &[u8], Standard)]| part.iter().map(|f| read(f.0, f.1)).collect::<Vec<_>>();
+    std::thread::scope(|scope| {
+        let Ok(beside) = std::thread::Builder::new().spawn_scoped(scope, || work(first)) else {
+            return work(inputs);
+        };
+        let rest = work(second);
+        let mut out = beside.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        out.extend(rest);
+        out
+    })
+}
+
 /// Reads one grammar file.
-fn read(path: &str, bytes: &[u8]) -> Result<(GrammarFile, Arc<str>), Vec<Diagnostic>> {
+fn read(path: &str, bytes: &[u8]) -> Read {
     let source = diagnostic::text("G001", path, bytes).map_err(|d| vec![*d])?;
     let file: GrammarFile = toml::from_str(&source).map_err(|e| {
         let syntax = diagnostic::syntax("G001", path, &source);

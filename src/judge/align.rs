@@ -209,14 +209,14 @@ impl Case<'_> {
 
     /// True if an element of the reply has the value of a need.
     pub(super) fn same(&self, need: &Need, heard: &Heard) -> bool {
-        match (need.heard.slot, heard.slot) {
+        match (&need.heard.slot, &heard.slot) {
             (None, None) => {
                 let id = |h: &Heard| h.phrase.map(|p| self.rules.phrases[p as usize].instruction_id);
                 id(&need.heard) == id(heard) && self.same_sense(need, heard)
             }
             (Some((_, want)), Some((_, got))) => {
                 let kin = need.heard.element == heard.element || kin(need.heard.element, heard.element);
-                kin && self.same_sense(need, heard) && self.same_value(need, &want, heard, &got)
+                kin && self.same_sense(need, heard) && self.same_value(need, want, heard, got)
             }
             _ => false,
         }

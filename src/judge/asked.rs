@@ -11,8 +11,10 @@ use std::hash::{Hash, Hasher};
 
 /// Stands for what was blocked or not readable.
 pub const LOST: char = '…';
-/// Transmissions that a thread keeps: answers to one paper come in any order.
-const KEPT: usize = 512;
+/// Transmissions that a thread keeps, on shelves by their hash: answers to one paper come in any order.
+const SHELVES: usize = 64;
+/// Places on one shelf.
+const PLACES: usize = 8;
 /// Longer transmissions are not kept, so that memory stays flat.
 const LONGEST: usize = 1000;
 
@@ -24,6 +26,8 @@ pub(super) struct Asked {
     say: String,
     pub(super) said: Parsed,
     needs: Needs,
+    /// Phrases that it wants, and how many of them were said.
+    phrases: (Vec<u16>, usize),
     model: String,
 }
 
@@ -39,16 +43,17 @@ impl Asked {
             For::Other | For::Silence => String::new(),
         };
         let (situation, say) = (situation.clone(), say.to_owned());
-        Self { rules: rules.serial, situation, say, said, needs, model }
+        let phrases = needs.phrases(rules);
+        Self { rules: rules.serial, situation, say, said, needs, phrases, model }
     }
 
     /// Judges one reply; `items` lists what was said and heard.
     pub(super) fn judge(&self, rules: &RuleSet, reply: &str, heard: &mut Parsed, items: bool) -> Judgement {
         {
             let hints = self.needs.hints(&self.said, &self.say);
-            let (phrases, exact) = self.needs.phrases(rules);
             let own = Some(&self.situation.callsign);
-            heard.read(rules, reply, Speaker::Pilot, own, &hints, (&phrases, exact));
+            let (phrases, exact) = &self.phrases;
+            heard.read(rules, reply, Speaker::Pilot, own, &hints, (phrases, *exact));
         }
         repair::repair(rules, heard);
         let mut case = Case {
@@ -89,6 +94,7 @@ impl Asked {
             say: self.say.clone(),
             said: self.said.compact(),
             needs: self.needs.clone(),
+            phrases: self.phrases.clone(),
             model: self.model.clone(),
         }
     }
@@ -98,15 +104,32 @@ impl Asked {
     }
 }
 
-/// A place for a transmission: what was read there last, and what is kept.
+/// A few transmissions, and the hashes of those that came last.
 #[derive(Default)]
-struct Place {
-    seen: u64,
-    kept: Option<Asked>,
+struct Shelf {
+    kept: Vec<Asked>,
+    seen: [u64; PLACES],
+    /// Where the next one goes, in both lists.
+    next: (usize, usize),
+}
+
+impl Shelf {
+    /// Keeps a transmission that came before, not long ago, in the place of the oldest.
+    fn offer(&mut self, hash: u64, asked: &Asked) {
+        if !self.seen.contains(&hash) {
+            self.seen[self.next.0] = hash;
+            self.next.0 = (self.next.0 + 1) % PLACES;
+        } else if self.kept.len() < PLACES {
+            self.kept.push(asked.compact());
+        } else {
+            self.kept[self.next.1] = asked.compact();
+            self.next.1 = (self.next.1 + 1) % PLACES;
+        }
+    }
 }
 
 thread_local! {
-    static SHELF: RefCell<Vec<Place>> = RefCell::new((0..KEPT).map(|_| Place::default()).collect());
+    static SHELF: RefCell<Vec<Shelf>> = RefCell::new((0..SHELVES).map(|_| Shelf::default()).collect());
 }
 
 /// [`judge`](super::judge) without the lists of what was said and heard, for batches: a transmission that
@@ -115,24 +138,18 @@ pub(crate) fn judge_findings(rules: &RuleSet, situation: &Situation, say: &str, 
     let mut hasher = rustc_hash::FxHasher::default();
     (rules.serial, say).hash(&mut hasher);
     let hash = hasher.finish();
-    let place = usize::try_from(hash >> 32).unwrap_or(0) % KEPT;
+    let place = usize::try_from(hash >> 32).unwrap_or(0) % SHELVES;
     let judge = |asked: &Asked| with_parsed(|heard| asked.judge(rules, reply, heard, false));
-    let known = SHELF.with_borrow(|shelf| match &shelf[place].kept {
-        Some(asked) if asked.is(rules, situation, say) => Some(judge(asked)),
-        _ => None,
-    });
+    let known = SHELF
+        .with_borrow(|shelves| shelves[place].kept.iter().find(|a| a.is(rules, situation, say)).map(judge));
     if let Some(judged) = known {
         return judged;
     }
     let asked = Asked::of(rules, situation, say, parse::take());
     let judged = judge(&asked);
-    SHELF.with_borrow_mut(|shelf| {
-        let place = &mut shelf[place];
-        if place.seen == hash && say.len() <= LONGEST {
-            place.kept = Some(asked.compact());
-        }
-        place.seen = hash;
-    });
+    if say.len() <= LONGEST {
+        SHELF.with_borrow_mut(|shelves| shelves[place].offer(hash, &asked));
+    }
     parse::give(asked.said);
     judged
 }

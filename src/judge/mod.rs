@@ -210,7 +210,8 @@ impl Case<'_> {
 
     /// Whose callsign came back, in which form, and where.
     pub(crate) fn callsign(&mut self) {
-        let own = self.situation.callsign.written();
+        let (situation, reply) = (self.situation, self.reply);
+        let own = || situation.callsign.written();
         let covers = &self.heard.s.covers;
         let mut best: Option<(usize, crate::parse::address::Addressed)> = None;
         let mut other = None;
@@ -248,7 +249,7 @@ impl Case<'_> {
                         Fault::Wrong,
                         Severity::Critical,
                         Some(span),
-                        (Some(own), Some(given)),
+                        (Some(own()), Some(given)),
                     );
                 }
                 None if self.keyed() => {}
@@ -257,9 +258,9 @@ impl Case<'_> {
             return;
         };
         let span = Some(self.heard.cover_span(&covers[index]));
-        let given = span.map(|s| s.of(self.reply).to_owned());
+        let given = || span.map(|s| s.of(reply).to_owned());
         let form = |case: &mut Self, rule, element, fault, severity| {
-            case.by_rule(rule, element, fault, severity, span, (Some(own.clone()), given.clone()));
+            case.by_rule(rule, element, fault, severity, span, (Some(own()), given()));
         };
         if found.slip {
             form(self, FormRule::SlipKeyboard, Element::Callsign, Fault::Nonstandard, Severity::Advice);

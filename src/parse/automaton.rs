@@ -1,13 +1,14 @@
 //! The automaton: all patterns of a rule set as one deterministic graph over words and slots.
 
+mod build;
+
 use super::marks::Marks;
 use super::slots::Builtin;
 use crate::element::Element;
-use crate::rules::{Resolved, SlotRef, Symbol};
+use crate::rules::{SlotRef, Symbol};
 use crate::text::lexicon::WordId;
 use crate::text::token::{Atom, Kind};
-use rustc_hash::FxHashMap;
-use std::rc::Rc;
+pub(crate) use build::{Builder, Raw};
 
 /// Which book a pattern belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -29,207 +30,6 @@ pub(crate) struct Accept {
     pub(crate) reply: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-enum Step {
-    Word(WordId),
-    Slot(u16),
-}
-
-/// The end of a chain.
-const NONE: u32 = u32::MAX;
-
-/// A state of the graph: where the chains of its steps and of its empty steps begin.
-#[derive(Debug)]
-struct State {
-    step: u32,
-    skip: u32,
-    accept: Option<Accept>,
-}
-
-/// Collects patterns as a graph with empty steps, then makes it deterministic.
-#[derive(Debug, Default)]
-pub(crate) struct Builder {
-    states: Vec<State>,
-    /// Step, where it leads, and the next of the same state.
-    steps: Vec<(Step, u32, u32)>,
-    /// Where an empty step leads, and the next of the same state.
-    skips: Vec<(u32, u32)>,
-    roots: Vec<(Goal, u32)>,
-}
-
-impl Builder {
-    pub(crate) fn new() -> Self {
-        Self::default()
-    }
-
-    fn state(&mut self) -> u32 {
-        self.states.push(State { step: NONE, skip: NONE, accept: None });
-        u32::try_from(self.states.len() - 1).unwrap_or(u32::MAX)
-    }
-
-    fn root(&mut self, goal: Goal) -> u32 {
-        if let Some(&(_, root)) = self.roots.iter().find(|r| r.0 == goal) {
-            return root;
-        }
-        let root = self.state();
-        self.roots.push((goal, root));
-        root
-    }
-
-    pub(crate) fn add(&mut self, goal: Goal, pattern: &Resolved, accept: Accept) {
-        let root = self.root(goal);
-        let end = self.walk(pattern, root);
-        let last = self.state();
-        self.states[last as usize].accept = Some(accept);
-        self.skip(end, last);
-    }
-
-    fn skip(&mut self, from: u32, to: u32) {
-        let head = &mut self.states[from as usize].skip;
-        self.skips.push((to, *head));
-        *head = u32::try_from(self.skips.len() - 1).unwrap_or(NONE);
-    }
-
-    fn walk(&mut self, pattern: &Resolved, from: u32) -> u32 {
-        match pattern {
-            Resolved::Sequence(items) => items.iter().fold(from, |at, item| self.walk(item, at)),
-            Resolved::Either(items) => {
-                let end = self.state();
-                for item in items {
-                    let start = self.state();
-                    self.skip(from, start);
-                    let at = self.walk(item, start);
-                    self.skip(at, end);
-                }
-                end
-            }
-            Resolved::Optional(item) => {
-                let start = self.state();
-                self.skip(from, start);
-                let at = self.walk(item, start);
-                let end = self.state();
-                self.skip(at, end);
-                self.skip(from, end);
-                end
-            }
-            Resolved::Word(word) => self.step(from, Step::Word(*word)),
-            Resolved::Slot(symbol) => self.step(from, Step::Slot(*symbol)),
-        }
-    }
-
-    fn step(&mut self, from: u32, step: Step) -> u32 {
-        let to = self.state();
-        let head = &mut self.states[from as usize].step;
-        self.steps.push((step, to, *head));
-        *head = u32::try_from(self.steps.len() - 1).unwrap_or(NONE);
-        to
-    }
-
-    /// Adds what is reached without a step. `seen` holds the number of the last set for each state.
-    fn closure(&self, set: &mut Vec<u32>, seen: &mut [u32], mark: u32) {
-        for &state in set.iter() {
-            seen[state as usize] = mark;
-        }
-        let mut i = 0;
-        while i < set.len() {
-            let mut chain = self.states[set[i] as usize].skip;
-            while chain != NONE {
-                let (next, rest) = self.skips[chain as usize];
-                chain = rest;
-                if seen[next as usize] != mark {
-                    seen[next as usize] = mark;
-                    set.push(next);
-                }
-            }
-            i += 1;
-        }
-        // Only states with a way out or an end matter.
-        set.retain(|&s| {
-            let state = &self.states[s as usize];
-            state.step != NONE || state.accept.is_some()
-        });
-        set.sort_unstable();
-    }
-
-    pub(crate) fn build(self) -> Raw {
-        let mut out = Raw::default();
-        let mut known: FxHashMap<Rc<[u32]>, u32> = FxHashMap::default();
-        let mut work: Vec<Rc<[u32]>> = Vec::new();
-        let mut intern = |set: &[u32], out: &mut Raw, work: &mut Vec<Rc<[u32]>>| -> u32 {
-            if let Some(&state) = known.get(set) {
-                return state;
-            }
-            let set: Rc<[u32]> = set.into();
-            work.push(Rc::clone(&set));
-            out.slots.push(Vec::new());
-            out.accepts.push(Vec::new());
-            let state = u32::try_from(out.slots.len() - 1).unwrap_or(u32::MAX);
-            known.insert(set, state);
-            state
-        };
-        let mut seen = vec![0u32; self.states.len()];
-        let mut mark = 0u32;
-        for &(goal, root) in &self.roots {
-            let mut set = vec![root];
-            mark += 1;
-            self.closure(&mut set, &mut seen, mark);
-            let state = intern(&set, &mut out, &mut work);
-            match goal {
-                Goal::Controller => out.controller = state,
-                Goal::Pilot => out.pilot = state,
-                Goal::Slot(slot) => {
-                    let slot = slot as usize;
-                    if out.slot_roots.len() <= slot {
-                        out.slot_roots.resize(slot + 1, u32::MAX);
-                    }
-                    out.slot_roots[slot] = state;
-                }
-            }
-        }
-        let mut done = 0;
-        let mut steps: Vec<(Step, u32)> = Vec::new();
-        let mut next: Vec<u32> = Vec::new();
-        while done < work.len() {
-            let set = Rc::clone(&work[done]);
-            let state = u32::try_from(done).unwrap_or(u32::MAX);
-            steps.clear();
-            for &s in &*set {
-                let mut chain = self.states[s as usize].step;
-                while chain != NONE {
-                    let (step, to, rest) = self.steps[chain as usize];
-                    steps.push((step, to));
-                    chain = rest;
-                }
-                out.accepts[done].extend(self.states[s as usize].accept);
-            }
-            out.accepts[done].sort_unstable();
-            out.accepts[done].dedup();
-            steps.sort_unstable();
-            let mut i = 0;
-            while i < steps.len() {
-                let step = steps[i].0;
-                next.clear();
-                while i < steps.len() && steps[i].0 == step {
-                    next.push(steps[i].1);
-                    i += 1;
-                }
-                next.dedup();
-                mark += 1;
-                self.closure(&mut next, &mut seen, mark);
-                let target = intern(&next, &mut out, &mut work);
-                match step {
-                    Step::Word(word) => {
-                        out.words.insert(u64::from(state) << 16 | u64::from(word), target);
-                    }
-                    Step::Slot(symbol) => out.slots[done].push((symbol, target)),
-                }
-            }
-            done += 1;
-        }
-        out
-    }
-}
-
 /// A set of slots: the matcher's own first, then those of the grammar.
 pub(crate) type SlotSet = u128;
 
@@ -241,17 +41,6 @@ pub(crate) fn phrase_bit(phrase: u16) -> PhraseMask {
     1 << (phrase % 64)
 }
 
-/// The deterministic graph as it is built: states are numbers.
-#[derive(Debug, Default)]
-pub(crate) struct Raw {
-    words: FxHashMap<u64, u32>,
-    slots: Vec<Vec<(u16, u32)>>,
-    accepts: Vec<Vec<Accept>>,
-    controller: u32,
-    pilot: u32,
-    slot_roots: Vec<u32>,
-}
-
 /// One state: where its words, slots and ends lie in the shared lists.
 #[derive(Debug, Clone, Copy, Default)]
 struct Node {
@@ -259,6 +48,8 @@ struct Node {
     leaving: SlotSet,
     /// Phrases that end in it or behind it.
     reach: PhraseMask,
+    /// Words that leave it, folded to 64.
+    firsts: u64,
     /// Elements of the slots that leave it.
     elements: u64,
     /// First word in `words`, or first cell of a table in `tables` if `many`.
@@ -291,6 +82,11 @@ struct Range {
 /// A set of elements, as bits.
 pub(crate) fn element_bit(element: Option<Element>) -> u64 {
     element.map_or(0, |e| 1 << (e as u64))
+}
+
+/// The bit of a word in a set of words that is folded to 64.
+fn word_bit(word: WordId) -> u64 {
+    1 << (word % 64)
 }
 
 /// A state with more words than this has a table of all words.
@@ -436,6 +232,9 @@ impl Automaton {
             let next = self.tables[node.words as usize + word as usize];
             return (next != u32::MAX).then_some(next);
         }
+        if node.firsts & word_bit(word) == 0 {
+            return None;
+        }
         let first = node.words as usize;
         self.words[first..first + node.word_count as usize].iter().find(|w| w.0 == word).map(|w| w.1)
     }
@@ -556,6 +355,7 @@ impl Automaton {
             } else {
                 node.words = place(new.words.len());
                 list.sort_unstable();
+                node.firsts = list.iter().fold(0, |m, &(word, _)| m | word_bit(word));
                 new.words.extend(list);
             }
             edges.sort_by_key(|e| (bit(e.0), e.0));
@@ -599,29 +399,31 @@ impl Automaton {
             self.by_unit[unit as usize] =
                 unit.builtins().iter().fold(0, |set, &b| set | 1 << SlotRef::Builtin(b).bit());
         }
-        // A slot of the grammar begins with its words and with whatever begins its inner slots.
+        // A slot of the grammar begins with its words and with whatever begins its inner slots: first, for
+        // each, all that it can begin with, at any depth.
+        let mut starts: Vec<(SlotSet, SlotSet)> = Vec::new();
+        for (slot, &root) in raw.slot_roots.iter().enumerate().filter(|(_, root)| **root != u32::MAX) {
+            let set = 1u128 << (Builtin::ALL.len() + slot);
+            for &(word, _) in &by_state[root as usize] {
+                self.by_word[word as usize] |= set;
+            }
+            let inner = raw.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
+            starts.push((set, inner));
+        }
         let mut changed = true;
         while changed {
             changed = false;
-            for (slot, &root) in raw.slot_roots.iter().enumerate() {
-                if root == u32::MAX {
-                    continue;
-                }
-                let set = 1u128 << (Builtin::ALL.len() + slot);
-                for &(word, _) in &by_state[root as usize] {
-                    changed |= self.by_word[word as usize] & set == 0;
-                    self.by_word[word as usize] |= set;
-                }
-                let inner = raw.slots[root as usize].iter().fold(0u128, |all, e| all | 1 << bit(e.0));
-                for have in
-                    self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut())
-                {
-                    if *have & inner != 0 && *have & set == 0 {
-                        *have |= set;
-                        changed = true;
-                    }
-                }
+            for i in 0..starts.len() {
+                let deep =
+                    starts.iter().filter(|s| starts[i].1 & s.0 != 0).fold(starts[i].1, |all, s| all | s.1);
+                changed |= deep != starts[i].1;
+                starts[i].1 = deep;
             }
+        }
+        let all = self.by_word.iter_mut().chain(self.by_kind.iter_mut()).chain(self.by_unit.iter_mut());
+        for have in all.filter(|have| **have != 0) {
+            let more = starts.iter().filter(|s| *have & s.1 != 0).fold(0, |all, s| all | s.0);
+            *have |= more;
         }
     }
 }

@@ -113,6 +113,18 @@ pub fn tokenize(lexicon: &Lexicon, text: &str, atoms: &mut Vec<Atom>) {
     }
 }
 
+/// The small letter of each byte that is a letter; else 0.
+const LETTERS: [u8; 256] = {
+    let mut out = [0; 256];
+    let mut letter = b'a';
+    while letter <= b'z' {
+        out[letter as usize] = letter;
+        out[letter.to_ascii_uppercase() as usize] = letter;
+        letter += 1;
+    }
+    out
+};
+
 struct Scan<'a> {
     lexicon: &'a Lexicon,
     text: &'a str,
@@ -147,8 +159,9 @@ impl Scan<'_> {
         let mut ascii = true;
         while end < bytes.len() {
             let byte = bytes[end];
-            if byte.is_ascii_alphabetic() {
-                hash = fold_byte(hash, byte.to_ascii_lowercase());
+            let letter = LETTERS[usize::from(byte)];
+            if letter != 0 {
+                hash = fold_byte(hash, letter);
                 end += 1;
             } else if byte == b'\'' && end + 1 < bytes.len() && bytes[end + 1].is_ascii_alphabetic() {
                 end += 1;

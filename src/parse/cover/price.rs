@@ -3,7 +3,7 @@
 use super::{Best, Path, Piece, Work, short};
 use crate::element::Element;
 use crate::parse::address;
-use crate::parse::automaton::{Accept, Edge, element_bit};
+use crate::parse::automaton::{Accept, Edge, element_bit, phrase_bit};
 use crate::parse::hint::same_loosely;
 use crate::parse::slots::{Builtin, Match, form};
 use crate::rules::{PhraseKind, SlotRef, Symbol};
@@ -167,7 +167,10 @@ impl Work<'_> {
 
     pub(super) fn accept(&mut self, accept: Accept, end: usize, cost: i32, path: Path) {
         let kind = self.rules.kinds[accept.phrase as usize];
-        let place = self.phrases.iter().position(|&p| p == accept.phrase);
+        let place = match phrase_bit(accept.phrase) & self.answered {
+            0 => None,
+            _ => self.phrases.iter().position(|&p| p == accept.phrase),
+        };
         let asked = place.is_some();
         if path.cut && !(asked && path.telling && kind == PhraseKind::Instruction) {
             return;
