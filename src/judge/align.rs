@@ -336,6 +336,12 @@ impl Case<'_> {
         canonical::value(self.rules, self.said, self.say, &need.heard)
     }
 
+    /// What was transmitted, with *not* where it was forbidden.
+    fn wanted(&self, need: &Need) -> String {
+        let text = self.want_of(need);
+        if need.negated { format!("not {text}") } else { text }
+    }
+
     /// A finding about an element of a phrase.
     pub(crate) fn finding(
         &self,
@@ -374,7 +380,7 @@ impl Case<'_> {
             element,
             fault,
             severity,
-            expected: Some(self.want_of(need)),
+            expected: Some(self.wanted(need)),
             given,
             span,
             rule,

@@ -42,6 +42,7 @@ impl Case<'_> {
             let cleared = heard.slot.is_none()
                 && phrase.hazard == Some(Severity::Critical)
                 && phrase.duty(Element::Instruction) == Duty::ReadBack
+                && !self.stays_put(phrase)
                 && only_news();
             let severity = if cleared || self.never_given(&heard, phrase) {
                 Some(Severity::Critical)
@@ -98,6 +99,11 @@ impl Case<'_> {
         }
     }
 
+    /// True for the answer to a prohibition: who stays where he is does not do what was forbidden.
+    fn stays_put(&self, phrase: &Phrase) -> bool {
+        phrase.safe && self.needs.list.iter().any(|n| n.negated)
+    }
+
     /// True for an instruction that the station only announced: *expect push back at two five*.
     fn only_announced(&self, heard: &Heard, phrase: &Phrase) -> bool {
         let instruction = phrase.instruction_id;
@@ -130,6 +136,7 @@ impl Case<'_> {
             && !self.words_said(cover.start, cover.end)
             && phrase.duty(Element::Instruction) >= Duty::ReadBackOrWilco
             && !negated(self.rules, self.heard, heard)
+            && !self.stays_put(phrase)
             && !self.included(phrase.instruction_id)
             && !self
                 .needs
