@@ -84,7 +84,7 @@ const AIR: [&str; 12] = [
 ];
 
 /// What no station gives in one breath, by the beginnings of ids.
-const APART: [(&[&str], &[&str]); 10] = [
+const APART: [(&[&str], &[&str]); 11] = [
     // Nobody taxies and climbs: "turn left" would be said of both.
     (&["taxi.", "runway.cancel-take-off", "runway.vacate"], &AIR),
     // Nobody departs and lands, or takes off and taxies, or lines up and holds short.
@@ -95,8 +95,12 @@ const APART: [(&[&str], &[&str]); 10] = [
     (&["hold.proceed"], &["clearance.limit", "route.own-navigation"]),
     (&["avoiding."], &["heading."]),
     // a verb without a value has none behind it, a bound behind a speed is the speed's,
-    (&["level.climb-bare", "level.descend-bare", "heading.turn-bare"], &["departure.", "level.", "heading."]),
+    (
+        &["level.climb-bare", "level.descend-bare", "heading.turn-bare"],
+        &["departure.", "level.", "heading.", "clearance.route"],
+    ),
     (&["speed."], &["level.never-beyond"]),
+    (&["level.or-beyond"], &["abnormal.", "avoiding.", "heading."]),
     // and so do a condition before a change of frequency and "expedite" before "vacate".
     (&["level.condition"], &["comms."]),
     (&["taxi.expedite"], &["runway.vacate-now"]),
