@@ -228,6 +228,18 @@ fn required(g: &Generator, clause: &Clause) -> Vec<(usize, Element)> {
     slots.collect()
 }
 
+/// A transmission with a value that must be read back: number of its clause, its piece, its element.
+fn make_with_value(g: &mut Generator, instruction: usize) -> Option<(Made, usize, usize, Element)> {
+    let made = make(g, instruction, 2);
+    let k = g.below(made.clauses.len());
+    let slots = required(g, &made.clauses[k]);
+    if slots.is_empty() {
+        return None;
+    }
+    let (piece, element) = slots[g.below(slots.len())];
+    Some((made, k, piece, element))
+}
+
 /// Elements and values that the engine reads in a text.
 fn items(rules: &RuleSet, text: &str, speaker: Speaker) -> Vec<(Element, String)> {
     parse::read(rules, text, speaker).items.into_iter().map(|i| (i.element, i.value)).collect()
@@ -247,13 +259,7 @@ fn a_changed_value_is_wrong_and_nothing_else_is() {
     let mut report = Report::default();
     each("changed", cases(), |g, rules, instruction, i| {
         let standard = g.standard;
-        let made = make(g, instruction, 2);
-        let k = g.below(made.clauses.len());
-        let slots = required(g, &made.clauses[k]);
-        if slots.is_empty() {
-            return;
-        }
-        let (piece, element) = slots[g.below(slots.len())];
+        let Some((made, k, piece, element)) = make_with_value(g, instruction) else { return };
         let mut clauses = made.clauses.clone();
         let Piece::Slot { slot, value, .. } = &mut clauses[k].pieces[piece] else { unreachable!() };
         let old = value.clone();
@@ -355,13 +361,7 @@ fn a_dropped_element_is_missing_and_nothing_is_wrong() {
     let mut report = Report::default();
     each("dropped", cases(), |g, rules, instruction, i| {
         let standard = g.standard;
-        let made = make(g, instruction, 2);
-        let k = g.below(made.clauses.len());
-        let slots = required(g, &made.clauses[k]);
-        if slots.is_empty() {
-            return;
-        }
-        let (piece, element) = slots[g.below(slots.len())];
+        let Some((made, k, piece, element)) = make_with_value(g, instruction) else { return };
         // Twice the same element: the other one may answer for it.
         let Piece::Slot { value, slot: own_slot, .. } = &made.clauses[k].pieces[piece] else {
             unreachable!()

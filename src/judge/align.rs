@@ -639,19 +639,23 @@ impl Case<'_> {
             if let Some((_, before)) = last
                 && at < before
             {
-                let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
-                self.by_rule(
-                    FormRule::OrderKept,
-                    Element::Order,
-                    Fault::Misplaced,
-                    Severity::Minor,
-                    span,
-                    (Some("as transmitted".into()), None),
-                );
-                return;
+                return self.out_of_order(at, "as transmitted".into());
             }
             last = Some((clause, at));
         }
+    }
+
+    /// What stands at atom `at` is out of order.
+    pub(super) fn out_of_order(&mut self, at: u16, expected: String) {
+        let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
+        self.by_rule(
+            FormRule::OrderKept,
+            Element::Order,
+            Fault::Misplaced,
+            Severity::Minor,
+            span,
+            (Some(expected), None),
+        );
     }
 }
 

@@ -398,16 +398,4 @@ impl Case<'_> {
             self.out_of_order(at, format!("{} before {}", before.name(), part.name()));
         }
     }
-
-    fn out_of_order(&mut self, at: u16, expected: String) {
-        let span = self.heard.heard.iter().find(|h| h.at == at).map(|h| h.span);
-        self.by_rule(
-            FormRule::OrderKept,
-            Element::Order,
-            Fault::Misplaced,
-            Severity::Minor,
-            span,
-            (Some(expected), None),
-        );
-    }
 }
