@@ -70,6 +70,11 @@ fn told(judged: &Judgement) -> String {
     format!("{} {}", judged.verdict.name(), found.collect::<Vec<_>>().join("; "))
 }
 
+/// What to tell of a reply, unless all is fine.
+fn unless(fine: bool, reply: &str, judged: &Judgement) -> Vec<String> {
+    if fine { Vec::new() } else { vec![format!("{reply}\n    {}", told(judged))] }
+}
+
 /// Tries every call of every rule set and tells all failures at once.
 #[track_caller]
 fn every_call(mut law: impl FnMut(&RuleSet, &str, &Values) -> Vec<String>) {
@@ -96,8 +101,7 @@ fn the_model_of_a_call_is_right() {
     every_call(|rules, call, values| {
         let model = model(rules, call, values);
         let judged = judge_call(rules, &me(), call, values, &model);
-        let fine = judged.verdict == Verdict::Correct;
-        if fine { Vec::new() } else { vec![format!("{model}\n    {}", told(&judged))] }
+        unless(judged.verdict == Verdict::Correct, &model, &judged)
     });
 }
 
@@ -113,8 +117,7 @@ fn a_station_may_be_named_first() {
         }
         let reply = format!("Skerrow Tower, {plain}");
         let judged = judge_call(rules, &me(), call, values, &reply);
-        let fine = judged.verdict == Verdict::Correct;
-        if fine { Vec::new() } else { vec![format!("{reply}\n    {}", told(&judged))] }
+        unless(judged.verdict == Verdict::Correct, &reply, &judged)
     });
 }
 
@@ -182,7 +185,7 @@ fn a_call_without_its_callsign_lacks_it() {
         let judged = judge_call(rules, &me(), call, values, &reply);
         let missing =
             judged.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Missing);
-        if missing { Vec::new() } else { vec![format!("{reply}\n    {}", told(&judged))] }
+        unless(missing, &reply, &judged)
     });
 }
 

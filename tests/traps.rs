@@ -286,6 +286,22 @@ const TRAPS: &[Trap] = &[
         &["runway wrong"],
         "the not is half of it",
     ),
+    (
+        "icao",
+        "do not hold short of runway two seven",
+        "holding short of runway two seven",
+        "incorrect",
+        &["runway wrong"],
+        "to wait is safe, but it is the reverse of what was said",
+    ),
+    (
+        "icao",
+        "do not go around",
+        "going around",
+        "incorrect",
+        &["instruction wrong"],
+        "the not is half of it",
+    ),
 ];
 
 #[test]

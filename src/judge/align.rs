@@ -8,7 +8,7 @@ use crate::parse::canonical;
 use crate::parse::cover::Piece;
 use crate::parse::slots::{Builtin, Match, View, form};
 use crate::parse::{self, Heard};
-use crate::rules::{Duty, FormRule, PhraseKind, SlotRef};
+use crate::rules::{Duty, FormRule, Phrase, PhraseKind, SlotRef};
 use crate::span::Span;
 use crate::value::Value;
 
@@ -224,9 +224,17 @@ impl Case<'_> {
 
     /// True if both are asked for, or both are forbidden.
     fn same_sense(&self, need: &Need, heard: &Heard) -> bool {
-        // Who stays where he is does not do what was forbidden.
-        let safe = |p: u16| need.negated && self.rules.phrases[p as usize].safe;
-        need.negated == heard.phrase.is_some_and(|p| safe(p) || negated(self.rules, self.heard, heard))
+        let denied = |p: u16| {
+            self.stays_put(need, &self.rules.phrases[p as usize]) || negated(self.rules, self.heard, heard)
+        };
+        need.negated == heard.phrase.is_some_and(denied)
+    }
+
+    /// True for the answer to a prohibition: who stays where he is does not do what was forbidden, unless
+    /// just that was forbidden.
+    pub(super) fn stays_put(&self, need: &Need, phrase: &Phrase) -> bool {
+        let forbidden = |p: u16| self.rules.phrases[p as usize].instruction_id == phrase.instruction_id;
+        need.negated && phrase.safe && !need.heard.phrase.is_some_and(forbidden)
     }
 
     fn same_value(&self, need: &Need, want: &Match, heard: &Heard, got: &Match) -> bool {

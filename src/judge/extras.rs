@@ -39,10 +39,11 @@ impl Case<'_> {
                 owners.clone().next().is_some()
                     && owners.all(|n| matches!(n.duty, Duty::None | Duty::Acknowledge))
             };
+            let stays_put = || self.needs.list.iter().any(|n| self.stays_put(n, phrase));
             let cleared = heard.slot.is_none()
                 && phrase.hazard == Some(Severity::Critical)
                 && phrase.duty(Element::Instruction) == Duty::ReadBack
-                && !self.stays_put(phrase)
+                && !stays_put()
                 && only_news();
             let severity = if cleared || self.never_given(&heard, phrase) {
                 Some(Severity::Critical)
@@ -99,11 +100,6 @@ impl Case<'_> {
         }
     }
 
-    /// True for the answer to a prohibition: who stays where he is does not do what was forbidden.
-    fn stays_put(&self, phrase: &Phrase) -> bool {
-        phrase.safe && self.needs.list.iter().any(|n| n.negated)
-    }
-
     /// True for an instruction that the station only announced: *expect push back at two five*.
     fn only_announced(&self, heard: &Heard, phrase: &Phrase) -> bool {
         let instruction = phrase.instruction_id;
@@ -129,14 +125,16 @@ impl Case<'_> {
         let cover = &self.heard.s.covers[usize::from(heard.clause)];
         let noted = |f: &Finding| f.fault == Fault::Wrong && f.span.is_some_and(|s| s.overlaps(heard.span));
         heard.slot.is_none()
-            && phrase.hazard >= Some(Severity::Major)
+            && (phrase.hazard == Some(Severity::Critical)
+                // Who waits for somebody although nobody said so hurts no one.
+                || phrase.hazard == Some(Severity::Major) && !phrase.limits(Element::Instruction))
             && !self.findings.iter().any(noted)
             // A kind of approach names the slip better than its verb.
             && !self.heard.heard.iter().any(|h| h.clause == heard.clause && h.element == Element::Approach)
             && !self.words_said(cover.start, cover.end)
             && phrase.duty(Element::Instruction) >= Duty::ReadBackOrWilco
             && !negated(self.rules, self.heard, heard)
-            && !self.stays_put(phrase)
+            && !self.needs.list.iter().any(|n| self.stays_put(n, phrase))
             && !self.included(phrase.instruction_id)
             && !self
                 .needs
