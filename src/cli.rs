@@ -33,6 +33,12 @@ One object a line, text in quotes:
             \"standard\":\"uk\"
   id        anything; comes back as it is
             \"id\":\"7\"
+Or what one pilot says to the other:
+  cue        a call of grammar/crew, or checklist and item (from 1)
+             \"cue\":\"to-v1\"
+  role       call or reply, challenge or response
+  values     what the call carries: \"values\":{\"flap\":\"5\"}
+  operator   default or larkspur; default if left out
 Other keys are ignored. Comes out, in order:
   {\"id\":…,\"verdict\":\"…\",\"score\":…,\"findings\":[…],\"model\":\"…\"}
 or, for a line that cannot be read (exit status 1):

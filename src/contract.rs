@@ -151,6 +151,11 @@ pub fn grade_line(sets: &dyn RuleSets, form: Form, line: &[u8], number: u64, out
 
 fn grade(sets: &dyn RuleSets, form: Form, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
     check_length(line)?;
+    if crate::crew::is_crew_line(line) {
+        let (id, judged) = crate::crew::judge_line(line)?;
+        write_judgement(id, &judged.counted(form), out);
+        return Ok(());
+    }
     let input = Fields::read(&GRADE, line)?;
     let (say, reply) = (input.needed(3)?, input.needed(4)?);
     let rules = sets.get(standard(input.text(1)?.as_deref())?);

@@ -26,6 +26,7 @@ pub mod callsign;
 pub mod cli;
 pub mod commands;
 pub mod contract;
+pub mod crew;
 pub mod diagnostic;
 pub mod element;
 pub mod error;
