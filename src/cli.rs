@@ -34,8 +34,7 @@ One object a line, text in quotes:
   id        anything; comes back as it is
             \"id\":\"7\"
 Or what one pilot says to the other:
-  cue        a call of grammar/crew, or checklist and item (from 1)
-             \"cue\":\"to-v1\"
+  cue        a call of grammar/crew, for instance to-v1; or checklist and item, from 1
   role       call or reply, challenge or response
   values     what the call carries: \"values\":{\"flap\":\"5\"}
   operator   default or larkspur; default if left out

@@ -227,6 +227,15 @@ fn what_is_near_a_call_is_told_from_it() {
         let line = json!({ "cue": cue, "role": role, "operator": operator, "reply": reply });
         assert_eq!(grade(&line)["verdict"], wanted, "{cue} {role} {reply}: {}", grade(&line));
     }
+    let levels = json!({ "level": "FL110", "passing": "FL100" });
+    for (reply, wanted) in [
+        ("passing one zero zero for one one zero", "correct"),
+        ("passing flight level 100 for flight level 110", "correct"),
+        ("passing one zero zero for one two zero", "incorrect"),
+    ] {
+        let line = json!({ "cue": "cl-1000", "values": levels, "reply": reply });
+        assert_eq!(grade(&line)["verdict"], wanted, "{reply}: {}", grade(&line));
+    }
     let line = json!({ "cue": "to-flap", "values": { "flap": 5 }, "reply": "flaps fifteen, correction, flaps five" });
     assert_eq!(grade(&line)["verdict"], "correct", "{}", grade(&line));
 }

@@ -255,11 +255,18 @@ impl Words {
                 Piece::Fixed(fixed) => parts.extend(fixed.iter().map(|p| (p.clone(), None))),
                 Piece::Value(name) => match values.get(name).filter(|v| !v.trim().is_empty()) {
                     None => parts.push((Part::Any, Some(name))),
-                    // Every word of a value counts, even one that carries nothing elsewhere.
-                    Some(value) => parts.extend(self.parts(value).into_iter().map(|part| match part {
-                        Part::Word(hash, _) => (Part::Word(hash, false), Some(name.as_str())),
-                        other => (other, Some(name.as_str())),
-                    })),
+                    Some(value) => {
+                        let value = self.parts(value);
+                        // Every word of a value counts, even one that carries nothing elsewhere; beside a
+                        // number its markers may be left out.
+                        let counted = value.iter().any(|part| matches!(part, Part::Number(_)));
+                        parts.extend(value.into_iter().map(|part| match part {
+                            Part::Word(hash, free) => {
+                                (Part::Word(hash, free && counted), Some(name.as_str()))
+                            }
+                            other => (other, Some(name.as_str())),
+                        }));
+                    }
                 },
             }
         }
