@@ -38,7 +38,7 @@ pub struct Call {
 #[derive(Debug)]
 pub struct Item {
     /// What is read.
-    pub challenge: Speech,
+    pub challenge: Lines,
     /// What is answered.
     pub response: Lines,
     /// Its answer must carry the value or the state that was seen.
@@ -107,6 +107,8 @@ struct File {
     acknowledgement: Vec<WordsEntry>,
     #[serde(default)]
     negation: Vec<WordsEntry>,
+    #[serde(default)]
+    opposite: Vec<WordsEntry>,
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
 }
@@ -256,11 +258,10 @@ impl CrewBook {
         let words = Words::new(
             &forms,
             texts,
-            &list(|f| &f.filler),
-            &list(|f| &f.unit),
-            &list(|f| &f.address),
+            &[list(|f| &f.filler), list(|f| &f.unit), list(|f| &f.address)].concat(),
             &list(|f| &f.acknowledgement),
             &list(|f| &f.negation),
+            &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
         );
         let speeches = |texts: &[String]| -> Vec<Speech> { texts.iter().map(|t| words.speech(t)).collect() };
         let mut book =
@@ -294,18 +295,23 @@ impl CrewBook {
                 }
             }
             for entry in &file.checklist {
-                let items = entry.item.iter().map(|item| Item {
-                    challenge: words.speech(&item.challenge),
-                    response: Lines {
-                        says: speeches(&item.says),
-                        weak: speeches(&item.weak),
-                        otherwise: item
-                            .otherwise
-                            .iter()
-                            .map(|o| (o.when.clone(), speeches(&o.says)))
-                            .collect(),
-                    },
-                    killer: item.killer,
+                let items = entry.item.iter().map(|item| {
+                    // The words of the challenge may stand before its response.
+                    let responses = |texts: &[String]| -> Vec<Speech> {
+                        let with =
+                            texts.iter().map(|text| words.speech(&format!("{}, {text}", item.challenge)));
+                        speeches(texts).into_iter().chain(with).collect()
+                    };
+                    let other = item.otherwise.iter().map(|o| (o.when.clone(), responses(&o.says)));
+                    Item {
+                        challenge: Lines { says: vec![words.speech(&item.challenge)], ..Lines::default() },
+                        response: Lines {
+                            says: responses(&item.says),
+                            weak: responses(&item.weak),
+                            otherwise: other.collect(),
+                        },
+                        killer: item.killer,
+                    }
                 });
                 let list =
                     Checklist { id: entry.id.clone(), items: items.collect(), source: entry.source.clone() };

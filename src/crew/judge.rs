@@ -70,12 +70,8 @@ pub fn judge_item(
 ) -> Option<Judgement> {
     let at = item.checked_sub(1)?;
     let entry = list.items.get(at)?;
-    let challenge;
     let (element, lines) = match role {
-        Role::First => {
-            challenge = Lines { says: vec![book.words.speech(&entry.challenge.text)], ..Lines::default() };
-            (Element::Challenge, &challenge)
-        }
+        Role::First => (Element::Challenge, &entry.challenge),
         Role::Second => (Element::Response, &entry.response),
     };
     let why = match (role, entry.killer) {
@@ -88,22 +84,7 @@ pub fn judge_item(
     let severity = if entry.killer { Severity::Critical } else { Severity::Major };
     let model = filled(&lines.says[0].text, values);
     let wanted = Wanted { element, lines, severity, why, source: &list.source, id: &list.id, model };
-    // The words of the challenge may stand before its response.
-    let plain = judge(book, &wanted, values, reply);
-    if role == Role::First || plain.verdict == Verdict::Correct {
-        return Some(plain);
-    }
-    let with: Vec<Speech> = entry
-        .response
-        .says
-        .iter()
-        .map(|s| book.words.speech(&format!("{}, {}", entry.challenge.text, s.text)))
-        .collect();
-    let whole = with.iter().any(|s| {
-        let found = book.words.compare(s, values, reply);
-        found.whole() && found.extra.is_empty()
-    });
-    Some(if whole { right(plain.model) } else { plain })
+    Some(judge(book, &wanted, values, reply))
 }
 
 fn right(model: String) -> Judgement {

@@ -4,7 +4,7 @@ use super::book::WordEntry;
 use crate::span::Span;
 use crate::text::fold;
 use crate::text::lexicon::Lexicon;
-use crate::text::token::{BREAK, FILLER, GLUED, Kind, TYPED, tokenize};
+use crate::text::token::{BREAK, CAPITAL, FILLER, GLUED, Kind, TYPED, tokenize};
 use std::collections::{BTreeMap, HashSet};
 
 /// Values by name.
@@ -12,7 +12,7 @@ pub(super) type Values = BTreeMap<String, String>;
 
 /// A form of words with gaps for values.
 #[derive(Debug)]
-pub struct Speech {
+pub(super) struct Speech {
     /// As it is written, values in angle brackets.
     pub(super) text: String,
     pieces: Vec<Piece>,
@@ -52,6 +52,8 @@ struct Tok {
     /// A pause, or the end of one typed number, stands before it.
     apart: bool,
     free: bool,
+    /// A letter of the spelling alphabet: part of a name.
+    letter: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -94,6 +96,7 @@ pub(super) struct Words {
     free: HashSet<u64>,
     acknowledges: HashSet<u64>,
     negates: HashSet<u64>,
+    opposites: Vec<Vec<u64>>,
 }
 
 const WRONG: u32 = 13;
@@ -106,11 +109,10 @@ impl Words {
     pub(super) fn new<'a>(
         forms: &[&WordEntry],
         texts: impl Iterator<Item = &'a str>,
-        fillers: &[String],
-        units: &[String],
-        addresses: &[String],
+        free: &[String],
         acknowledgements: &[String],
         negations: &[String],
+        opposites: &[Vec<String>],
     ) -> Self {
         let mut lexicon = Lexicon::new();
         for entry in forms {
@@ -136,17 +138,16 @@ impl Words {
             letters(&plain).iter().for_each(|word| lexicon.add_word(word));
         }
         let mut new = Self::default();
-        let free = fillers.iter().chain(units).chain(addresses);
         let mut add = |list: &mut dyn Iterator<Item = &String>, set: &mut HashSet<u64>| {
             for word in list.flat_map(|words| letters(words)) {
                 lexicon.add_word(&word);
                 set.insert(fold(&word));
             }
         };
-        add(&mut free.into_iter(), &mut new.free);
+        add(&mut free.iter(), &mut new.free);
         add(&mut acknowledgements.iter(), &mut new.acknowledges);
         add(&mut negations.iter(), &mut new.negates);
-        new.free.insert(fold("a"));
+        new.opposites = opposites.iter().map(|words| words.iter().map(|word| fold(word)).collect()).collect();
         lexicon.finish();
         new.lexicon = lexicon;
         new
@@ -222,8 +223,13 @@ impl Words {
                 && !atom.is(GLUED)
                 && (run(n, 1) || run(n - 1, -1));
             let apart = atom.is(BREAK) || split;
-            let free = atom.is(FILLER) || self.free.contains(&hash);
-            out.push(Tok { kind, hash, slip, span: atom.span, apart, free });
+            let letter = atom.kind == Kind::Letter;
+            // A small "a" is the article; a spelt or capital one is a name.
+            let plain = atom.is(TYPED) && !atom.is(CAPITAL) && !atom.is(GLUED);
+            let article = letter && atom.value == b'A' && plain;
+            let free = article || !letter && (atom.is(FILLER) || self.free.contains(&hash));
+            let letter = letter && !article;
+            out.push(Tok { letter, kind, hash, slip, span: atom.span, apart, free });
         }
         // "flight level" before a number belongs to the number.
         for n in 0..out.len() {
@@ -237,6 +243,13 @@ impl Words {
             }
         }
         out
+    }
+
+    /// True if a word turns round what the others say, or names something else beside it.
+    fn turns(&self, tok: &Tok, own: &HashSet<u64>) -> bool {
+        let excludes =
+            |group: &Vec<u64>| group.contains(&tok.slip) && group.iter().any(|word| own.contains(word));
+        tok.letter || self.negates.contains(&tok.slip) || self.opposites.iter().any(excludes)
     }
 
     /// True if the reply only says that something was heard.
@@ -430,7 +443,7 @@ fn align(words: &Words, parts: &[(Part, Option<&str>)], toks: &[Tok]) -> Match {
                 if extra(&toks[j]) > 0 {
                     out.extra.push(toks[j].span);
                 }
-                out.turned |= words.negates.contains(&toks[j].slip) && !own.contains(&toks[j].slip);
+                out.turned |= !own.contains(&toks[j].slip) && words.turns(&toks[j], &own);
                 j += 1;
             }
         }
