@@ -122,6 +122,13 @@ fn phase() -> impl TypedValueParser<Value = Phase> {
         .try_map(|name| Phase::parse(&name).ok_or("no phase of flight"))
 }
 
+fn pace() -> impl TypedValueParser<Value = f64> {
+    clap::builder::StringValueParser::new().try_map(|text| match text.parse::<f64>() {
+        Ok(pace) if (0.0..=10.0).contains(&pace) => Ok(pace),
+        _ => Err("a number from 0 to 10"),
+    })
+}
+
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -136,9 +143,12 @@ pub enum Command {
         /// No feedback before the debrief
         #[arg(long, visible_alias = "quiet-until-end")]
         quiet: bool,
-        /// Plain lines instead of an editing prompt
+        /// Plain lines instead of an editing prompt; the clock then stands between replies
         #[arg(long)]
         plain: bool,
+        /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast, 0 stops it between replies
+        #[arg(long, value_name = "X", default_value = "1", value_parser = pace())]
+        pace: f64,
         /// Fly by another rule set than the scenario's
         #[arg(long, value_name = "RULES")]
         standard: Option<StandardName>,

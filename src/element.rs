@@ -171,6 +171,8 @@ elements! {
     Evidence "evidence" Major Major "The fact that supports a concern." "four dots above";
     Proposal "proposal" Major Major "What should be done." "go around";
     Agreement "agreement" Minor Minor "Asking for consent." "do you agree";
+    Channel "channel" Major Major "Where something is said: radio, flight deck, interphone, headset, public address." "deck";
+    Timing "timing" Minor Major "When something is said: in time, early or late." "in time";
 }
 
 impl Element {

@@ -30,7 +30,8 @@ pub fn reply_rows(reply: &str, judgement: &Judgement, call: bool, timing: Timing
         }
         Some(time) => vec![head, Row::of(Tone::Plain, LEAD).and(Tone::Faint, time)],
     };
-    if reply.trim().is_empty() || judgement.findings.is_empty() {
+    let crew = judgement.findings.iter().any(|f| f.element >= Element::Call);
+    if reply.trim().is_empty() && !crew || judgement.findings.is_empty() {
         return rows;
     }
     let signs: Vec<char> = sign_list(&judgement.findings);
@@ -78,6 +79,9 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
     };
     let (expected, given) = (shown(&finding.expected), shown(&finding.given));
     let words = finding.span.map(|span| span.of(reply).trim()).filter(|w| !w.is_empty());
+    if finding.element >= Element::Call {
+        return crew_words(finding, reply.trim().is_empty());
+    }
     let source = if call { "it is" } else { "station" };
     let mut text = match finding.fault {
         Fault::Wrong => match (&expected, &given) {
@@ -117,6 +121,24 @@ fn what(finding: &Finding, reply: &str, call: bool) -> String {
         text.push_str(&format!("; say \"{better}\""));
     }
     text
+}
+
+/// What is the matter with words between the pilots, in one line.
+fn crew_words(finding: &Finding, silent: bool) -> String {
+    let expected = finding.better.as_deref().or(finding.expected.as_deref()).unwrap_or("");
+    let given = finding.given.as_deref().unwrap_or("");
+    match (finding.fault, finding.element) {
+        (Fault::Misplaced, Element::Channel) => {
+            format!("right words, but said on {given}; they belong on {expected}")
+        }
+        (Fault::Misplaced, _) => format!("right words, {given}; due {expected}"),
+        (Fault::Unrequested, _) => "nothing was wrong".to_owned(),
+        (Fault::Missing, _) if silent => format!("say \"{expected}\""),
+        (Fault::Missing, _) => format!("not all of it; say \"{expected}\""),
+        (Fault::Nonstandard, _) => format!("understood, but not in these words; say \"{expected}\""),
+        (Fault::Wrong, _) if given.is_empty() => format!("not that; say \"{expected}\""),
+        (Fault::Wrong, _) => format!("you said \"{given}\"; say \"{expected}\""),
+    }
 }
 
 /// How two values differ, where the difference is one of the common slips.
@@ -194,12 +216,14 @@ fn timing_words(timing: Timing) -> Option<String> {
 
 fn verdict_words(judgement: &Judgement, reply: &str, call: bool) -> (Tone, &'static str) {
     let silent = reply.trim().is_empty();
+    let crew = judgement.findings.iter().any(|f| f.element >= Element::Call);
     let alone = judgement.findings.iter().all(|f| f.severity == Severity::Advice);
     match judgement.verdict {
         Verdict::Correct if silent => (Tone::Good, "right: no answer is wanted"),
         Verdict::Correct if judgement.findings.is_empty() => (Tone::Good, "right"),
         Verdict::Correct if alone => (Tone::Good, "right, with advice"),
         Verdict::Correct => (Tone::Good, "right"),
+        _ if silent && crew => (Tone::Bad, "missed"),
         _ if silent && call => (Tone::Bad, "nobody heard you call"),
         _ if silent => (Tone::Bad, "no reply was heard"),
         Verdict::Nonstandard => (Tone::Fair, "understood, form to mend"),

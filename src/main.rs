@@ -50,9 +50,9 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, standard, form } => {
+        Command::Practise { scenario, seed, quiet, plain, pace, standard, form } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
-            let options = practise::Options { scenario, seed, quiet, plain, standard, form, styled };
+            let options = practise::Options { scenario, seed, quiet, pace, plain, standard, form, styled };
             practise::run(&options, &|standard| sets.get(standard), &mut stdout.lock())
         }
         Command::Grade { files, form } => {

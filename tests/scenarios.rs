@@ -4,6 +4,7 @@ mod golden;
 
 use golden::{data, golden};
 use hearback::airport::{self, load::load_airport};
+use hearback::crew::CrewBook;
 use hearback::diagnostic::{Diagnostic, render};
 use hearback::element::Standard;
 use hearback::error::exit;
@@ -22,7 +23,9 @@ fn problems(path: &Path, name: &str) -> Vec<Diagnostic> {
     let bytes = std::fs::read(path).expect("the file is there");
     match kind(&bytes) {
         Some(Kind::Airport) => load_airport(name, &bytes).err(),
-        _ => Library::new(&rules).scenario(name, &bytes, path.parent()).err(),
+        _ => Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+            .scenario(name, &bytes, path.parent())
+            .err(),
     }
     .unwrap_or_default()
 }
@@ -49,17 +52,22 @@ fn every_problem_in_a_data_file_has_a_golden_message() {
 
 #[test]
 fn the_built_in_files_have_no_problems() {
-    let (found, scenarios, airports) = Library::new(&rules).check_builtin();
+    let (found, scenarios, airports) =
+        Library::new(&rules, CrewBook::builtin().expect("the book is in order")).check_builtin();
     assert!(found.is_empty(), "{}", render(&found, false));
     assert!(scenarios >= 1 && airports >= 1);
 }
 
 #[test]
 fn an_unknown_scenario_is_one_line_with_the_nearest_name() {
-    let error = Library::new(&rules).open("skerow-departure").unwrap_err();
+    let error = Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+        .open("skerow-departure")
+        .unwrap_err();
     assert_eq!(error.to_string(), "no scenario `skerow-departure`; did you mean `skerrow-departure`?");
     assert_eq!(error.status(), exit::FAILED);
-    let error = Library::new(&rules).open("nowhere/none.toml").unwrap_err();
+    let error = Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+        .open("nowhere/none.toml")
+        .unwrap_err();
     assert!(error.to_string().starts_with("failed to read `nowhere/none.toml`"), "{error}");
 }
 
@@ -77,9 +85,16 @@ fn a_scenario_beside_its_airport_is_flown_from_disk() {
         scenario::load::builtin("skerrow-departure").expect("built in").1.replace("'skerrow'", "'larchmoor'");
     let path = folder.path().join("mine.toml");
     std::fs::write(&path, scenario).expect("written");
-    let found = Library::new(&rules).open(&path.to_string_lossy()).expect("it has no problems");
+    let found = Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+        .open(&path.to_string_lossy())
+        .expect("it has no problems");
     let flight = draw(&found, found.standard, 1).expect("it can be drawn");
     assert_eq!(flight.scenario, "mine");
     assert!(flight.briefing.starts_with("Larchmoor, stand"), "{}", flight.briefing);
-    assert_eq!(Library::new(&rules).check(&path).expect("it can be read"), []);
+    assert_eq!(
+        Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+            .check(&path)
+            .expect("it can be read"),
+        []
+    );
 }

@@ -1,6 +1,7 @@
 //! `check`: everything that is wrong with the data, in one go.
 
 use crate::contract::RuleSets;
+use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, count};
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
@@ -26,7 +27,7 @@ pub fn run(
     err: &mut dyn Write,
 ) -> Result<u8> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
-    let library = Library::new(&rules);
+    let library = Library::new(&rules, CrewBook::builtin().map_err(Error::Internal)?);
     let mut found: Vec<Diagnostic> = Vec::new();
     let summary = if files.is_empty() {
         let (mut phrases, mut examples) = (0, 0);

@@ -1,5 +1,6 @@
 //! `practise`: flies a scenario at the prompt.
 
+use crate::crew::CrewBook;
 use crate::diagnostic::clean;
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
@@ -28,6 +29,8 @@ pub struct Options {
     pub seed: Option<u64>,
     /// No feedback before the end.
     pub quiet: bool,
+    /// How fast the clock of the flight runs; 0 stops it between replies.
+    pub pace: f64,
     /// No line editing: prompt and echo as plain text.
     pub plain: bool,
     /// A rule set other than the scenario's.
@@ -44,7 +47,8 @@ pub struct Options {
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
 pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Result<u8> {
     let name = options.scenario.as_deref().unwrap_or(FIRST);
-    let scenario = Library::new(rules).open(name)?;
+    let book = CrewBook::builtin().map_err(Error::Internal)?;
+    let scenario = Library::new(rules, Arc::clone(&book)).open(name)?;
     let standard = options.standard.unwrap_or(scenario.standard);
     let seed = options.seed.unwrap_or_else(any_seed);
     let mut flight = draw(&scenario, standard, seed).ok_or_else(|| {
@@ -59,9 +63,9 @@ pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mu
         let named = Form::ALL.iter().find(|(_, known)| *known == form);
         repeat.extend(named.map(|(name, _)| format!(" --form {name}")));
     }
-    let look = Look { styled: options.styled, quiet: options.quiet, repeat };
+    let look = Look { styled: options.styled, quiet: options.quiet, pace: options.pace, repeat };
     let mut console = console(options)?;
-    let ending = Session::new(Play::new(rules(standard), flight), &mut *console, out, look).run()?;
+    let ending = Session::new(Play::new(rules(standard), flight, book), &mut *console, out, look).run()?;
     Ok(match ending {
         Ending::Finished | Ending::Left => exit::DONE,
         Ending::Interrupted => exit::INTERRUPTED,

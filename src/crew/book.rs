@@ -4,7 +4,7 @@ use super::said::{Speech, Words};
 use crate::element::Severity;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// What one may say: every form that is right, forms that are understood, forms for another situation.
 #[derive(Debug, Default)]
@@ -17,15 +17,116 @@ pub struct Lines {
     pub(super) otherwise: Vec<(String, Vec<Speech>)>,
 }
 
+impl Lines {
+    /// The form that is taught.
+    #[must_use]
+    pub fn taught(&self) -> &str {
+        self.says.first().map_or("", |speech| &speech.text)
+    }
+}
+
+/// The names in angle brackets of a form of words.
+pub fn names(text: &str) -> impl Iterator<Item = &str> {
+    text.split('<').skip(1).filter_map(|rest| rest.split_once('>').map(|(name, _)| name))
+}
+
+/// Who speaks: a place in the crew, or a voice from outside the flight deck.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+pub enum Position {
+    /// Pilot flying.
+    #[serde(rename = "PF")]
+    Flying,
+    /// Pilot monitoring.
+    #[serde(rename = "PM")]
+    Monitoring,
+    /// Captain, whoever flies.
+    #[serde(rename = "CA")]
+    Captain,
+    /// First officer, whoever flies.
+    #[serde(rename = "FO")]
+    FirstOfficer,
+    /// The pilot who works the radio.
+    #[serde(rename = "RP")]
+    Radio,
+    /// The pilot who does not work the radio.
+    #[serde(rename = "NRP")]
+    NotRadio,
+    /// Both pilots.
+    #[serde(rename = "BOTH")]
+    Both,
+    /// Either pilot.
+    #[serde(rename = "EITHER")]
+    Either,
+    /// The pilot who sees it first.
+    #[serde(rename = "FIRST")]
+    First,
+    /// Cabin crew.
+    #[serde(rename = "CC")]
+    Cabin,
+    /// Senior cabin crew member.
+    #[serde(rename = "SCC")]
+    Senior,
+    /// Ground crew at the headset.
+    #[serde(rename = "GND")]
+    Ground,
+    /// A controller.
+    #[serde(rename = "ATC")]
+    Controller,
+}
+
+/// Where something is said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Channel {
+    /// From pilot to pilot.
+    #[default]
+    Deck,
+    /// To a station.
+    Radio,
+    /// To the cabin crew.
+    Interphone,
+    /// To the ground crew.
+    Headset,
+    /// To everybody in the cabin: public address.
+    Pa,
+}
+
+impl Channel {
+    /// Every channel.
+    pub const ALL: [Channel; 5] = [Self::Deck, Self::Radio, Self::Interphone, Self::Headset, Self::Pa];
+
+    /// The word for it in files, commands and on screen.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Deck => "deck",
+            Self::Radio => "radio",
+            Self::Interphone => "interphone",
+            Self::Headset => "headset",
+            Self::Pa => "pa",
+        }
+    }
+}
+
 /// A call and its answer.
 #[derive(Debug)]
 pub struct Call {
     /// Its name in files, for instance `to-v1`.
     pub id: String,
+    /// What happens before it.
+    pub cue: String,
+    /// Who makes it.
+    pub by: Position,
+    /// Where it is made.
+    pub channel: Channel,
+    /// Seconds in which it must begin.
+    pub window: f64,
     /// What is said.
     pub call: Lines,
     /// What is answered; none if the call wants an action only.
     pub answer: Option<Lines>,
+    /// Who answers, and where.
+    pub answered: Option<(Position, Channel)>,
     /// How much a miss can hurt.
     pub severity: Severity,
     /// What happens if it is missed.
@@ -37,6 +138,10 @@ pub struct Call {
 /// One item of a checklist.
 #[derive(Debug)]
 pub struct Item {
+    /// Who answers.
+    pub by: Position,
+    /// True if it waits until the rest of the list has been read.
+    pub below: bool,
     /// What is read.
     pub challenge: Lines,
     /// What is answered.
@@ -50,6 +155,12 @@ pub struct Item {
 pub struct Checklist {
     /// Its name in files, for instance `before-takeoff`.
     pub id: String,
+    /// Its name as it is called.
+    pub title: String,
+    /// Who calls for it.
+    pub called_by: Position,
+    /// Who reads it.
+    pub read_by: Position,
     /// In order.
     pub items: Vec<Item>,
     /// Where it comes from.
@@ -73,11 +184,86 @@ pub struct Operator {
     /// The wording of answers.
     #[serde(default)]
     pub answer: BTreeMap<String, String>,
+    /// Times that are the operator's own.
+    #[serde(default)]
+    pub time: Times,
+}
+
+/// Times in seconds.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Times {
+    /// In which an answer must begin.
+    pub answer: f64,
+    /// A call counts as late up to this many times its window, then as missed.
+    pub late_factor: f64,
+    /// Typing takes longer than speaking: so much more for each reply ...
+    pub typing: f64,
+    /// ... and so much for each character.
+    pub typing_per_character: f64,
+}
+
+impl Default for Times {
+    fn default() -> Self {
+        Self { answer: 3.0, late_factor: 2.0, typing: 1.5, typing_per_character: 0.25 }
+    }
+}
+
+/// A way in which a read-back goes wrong.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ReadBackSlip {
+    /// Its name.
+    pub id: String,
+    /// What happens, for the debrief.
+    pub what: String,
+    /// How often, beside the others.
+    pub weight: u32,
+    /// The elements it concerns, by name.
+    pub elements: Vec<String>,
+    /// What becomes of the value.
+    pub does: Change,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// What becomes of a value that is read back wrongly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Change {
+    /// A value beside it.
+    Near,
+    /// Two digits change places, or one is another.
+    Digit,
+    /// It is left out.
+    Omit,
+    /// The other side.
+    Side,
+    /// The digits of another flight.
+    Flight,
+}
+
+/// How much is read back wrongly, and how words are heard that challenge it.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Watching {
+    /// The share of clearances that come back wrong where a scenario says nothing.
+    pub share: f64,
+    /// How often the controller hears it.
+    pub controller_hears: f64,
+    /// Seconds in which a slip must be challenged.
+    pub window: f64,
+    /// Words that doubt what was said.
+    pub words: Vec<String>,
 }
 
 /// Everything that is known about calls.
 #[derive(Debug)]
 pub struct CrewBook {
+    /// Ways in which a read-back goes wrong.
+    pub slips: Vec<ReadBackSlip>,
+    /// How much goes wrong, and how it is challenged.
+    pub watching: Watching,
     pub(super) words: Words,
     calls: BTreeMap<String, Call>,
     checklists: BTreeMap<String, Checklist>,
@@ -111,6 +297,9 @@ struct File {
     opposite: Vec<WordsEntry>,
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
+    #[serde(default)]
+    slip: Vec<ReadBackSlip>,
+    watching: Option<Watching>,
 }
 
 #[derive(Deserialize)]
@@ -141,17 +330,14 @@ struct WordsEntry {
 #[serde(deny_unknown_fields)]
 struct CallEntry {
     id: String,
-    #[serde(rename = "cue")]
-    _cue: String,
-    #[serde(rename = "by")]
-    _by: String,
+    cue: String,
+    by: Position,
     says: Vec<String>,
     #[serde(default)]
     weak: Vec<String>,
-    #[serde(rename = "channel")]
-    _channel: Option<String>,
-    #[serde(rename = "window")]
-    _window: f64,
+    #[serde(default)]
+    channel: Channel,
+    window: f64,
     severity: Severity,
     #[serde(default, rename = "optional")]
     _optional: bool,
@@ -165,11 +351,9 @@ struct CallEntry {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct AnswerEntry {
-    #[serde(rename = "by")]
-    _by: String,
+    by: Position,
     says: Vec<String>,
-    #[serde(rename = "channel")]
-    _channel: Option<String>,
+    channel: Option<Channel>,
 }
 
 #[derive(Deserialize)]
@@ -186,14 +370,11 @@ struct OtherwiseEntry {
 #[serde(deny_unknown_fields)]
 struct ChecklistEntry {
     id: String,
-    #[serde(rename = "title")]
-    _title: String,
+    title: String,
     #[serde(rename = "phase")]
     _phase: String,
-    #[serde(rename = "called_by")]
-    _called_by: String,
-    #[serde(rename = "read_by")]
-    _read_by: String,
+    called_by: Position,
+    read_by: Position,
     #[serde(rename = "cue")]
     _cue: String,
     source: String,
@@ -204,13 +385,12 @@ struct ChecklistEntry {
 #[serde(deny_unknown_fields)]
 struct ItemEntry {
     challenge: String,
-    #[serde(rename = "by")]
-    _by: String,
+    by: Position,
     says: Vec<String>,
     #[serde(default)]
     weak: Vec<String>,
-    #[serde(default, rename = "below_the_line")]
-    _below: bool,
+    #[serde(default)]
+    below_the_line: bool,
     #[serde(default)]
     killer: bool,
     #[serde(default)]
@@ -222,9 +402,9 @@ impl CrewBook {
     ///
     /// # Errors
     /// What is wrong with a built-in file; a test keeps that from happening.
-    pub fn builtin() -> Result<&'static Self, String> {
-        static BOOK: OnceLock<Result<CrewBook, String>> = OnceLock::new();
-        BOOK.get_or_init(Self::load).as_ref().map_err(Clone::clone)
+    pub fn builtin() -> Result<Arc<Self>, String> {
+        static BOOK: OnceLock<Result<Arc<CrewBook>, String>> = OnceLock::new();
+        BOOK.get_or_init(|| Self::load().map(Arc::new)).clone()
     }
 
     fn load() -> Result<Self, String> {
@@ -264,8 +444,14 @@ impl CrewBook {
             &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
         );
         let speeches = |texts: &[String]| -> Vec<Speech> { texts.iter().map(|t| words.speech(t)).collect() };
-        let mut book =
-            Self { words: Words::default(), calls: BTreeMap::new(), checklists: BTreeMap::new(), operators };
+        let mut book = Self {
+            slips: files.iter().flat_map(|f| f.slip.clone()).collect(),
+            watching: files.iter().find_map(|f| f.watching.clone()).unwrap_or_default(),
+            words: Words::default(),
+            calls: BTreeMap::new(),
+            checklists: BTreeMap::new(),
+            operators,
+        };
         for file in &files {
             for entry in &file.call {
                 let other = |pick: fn(&OtherwiseEntry) -> &Vec<String>| {
@@ -284,8 +470,13 @@ impl CrewBook {
                 });
                 let call = Call {
                     id: entry.id.clone(),
+                    cue: entry.cue.clone(),
+                    by: entry.by,
+                    channel: entry.channel,
+                    window: entry.window,
                     call,
                     answer,
+                    answered: entry.answer.as_ref().map(|a| (a.by, a.channel.unwrap_or(entry.channel))),
                     severity: entry.severity,
                     why: entry.why.clone(),
                     source: entry.source.clone(),
@@ -304,6 +495,8 @@ impl CrewBook {
                     };
                     let other = item.otherwise.iter().map(|o| (o.when.clone(), responses(&o.says)));
                     Item {
+                        by: item.by,
+                        below: item.below_the_line,
                         challenge: Lines { says: vec![words.speech(&item.challenge)], ..Lines::default() },
                         response: Lines {
                             says: responses(&item.says),
@@ -313,8 +506,14 @@ impl CrewBook {
                         killer: item.killer,
                     }
                 });
-                let list =
-                    Checklist { id: entry.id.clone(), items: items.collect(), source: entry.source.clone() };
+                let list = Checklist {
+                    id: entry.id.clone(),
+                    title: entry.title.clone(),
+                    called_by: entry.called_by,
+                    read_by: entry.read_by,
+                    items: items.collect(),
+                    source: entry.source.clone(),
+                };
                 book.checklists.insert(entry.id.clone(), list);
             }
         }
@@ -342,6 +541,29 @@ impl CrewBook {
     /// Ids of all checklists.
     pub fn checklist_ids(&self) -> impl Iterator<Item = &str> {
         self.checklists.keys().map(String::as_str)
+    }
+
+    /// True if the reply holds that value, whatever stands beside it.
+    #[must_use]
+    pub fn holds(&self, value: &str, reply: &str) -> bool {
+        let values = BTreeMap::from([("value".to_owned(), value.to_owned())]);
+        let found = self.words.compare(&self.words.speech("<value>"), &values, reply);
+        found.missing == 0 && found.missing_values.is_empty() && found.wrong.is_empty()
+    }
+
+    /// True if the reply doubts what was said.
+    #[must_use]
+    pub fn doubts(&self, reply: &str) -> bool {
+        self.watching.words.iter().any(|word| {
+            let found = self.words.compare(&self.words.speech(word), &BTreeMap::new(), reply);
+            found.missing == 0
+        })
+    }
+
+    /// True if the reply says no more than that something was heard.
+    #[must_use]
+    pub fn acknowledges(&self, reply: &str) -> bool {
+        self.words.acknowledges(reply)
     }
 
     /// The operator of that name.

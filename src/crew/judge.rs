@@ -219,7 +219,7 @@ fn repaired(book: &CrewBook, speeches: &[Speech], values: &Values, reply: &str) 
 }
 
 /// The text with its values as they were given; a value that nobody gave keeps its name.
-fn filled(text: &str, values: &Values) -> String {
+pub(crate) fn filled(text: &str, values: &Values) -> String {
     let mut out = String::new();
     let mut rest = text;
     while let Some(open) = rest.find('<') {

@@ -10,6 +10,7 @@ use crate::airport::check::{check_format, check_standard};
 use crate::airport::schema::Text;
 use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
+use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, Findings};
 use crate::element::{Element, Standard};
 use crate::judge::LOST;
@@ -34,8 +35,10 @@ pub fn check_scenario(
     file: &ScenarioFile,
     airport: &Arc<Airport>,
     rules: &dyn Fn(Standard) -> Arc<RuleSet>,
+    book: &Arc<CrewBook>,
 ) -> Result<Scenario, Vec<Diagnostic>> {
-    let mut check = Check { notes: Findings::new(path, source), airport, broken: BTreeSet::new() };
+    let notes = Findings::new(path, source);
+    let mut check = Check { notes, airport, book: Arc::clone(book), broken: BTreeSet::new() };
     let (mut scenario, entries) = check.scenario(path, file, rules);
     // Exchanges with problems of their own don't keep the others from being looked at.
     check.flights(file, &scenario, &entries, &rules(scenario.standard));
@@ -54,8 +57,9 @@ fn is_flight(number: &str) -> bool {
         && letters.bytes().all(|b| b.is_ascii_alphabetic())
 }
 
-struct Check<'a> {
-    notes: Findings,
+pub(super) struct Check<'a> {
+    pub(super) notes: Findings,
+    pub(super) book: Arc<CrewBook>,
     airport: &'a Arc<Airport>,
     /// Slots whose own definition has a problem: nothing more is said of them.
     broken: BTreeSet<String>,
@@ -74,6 +78,9 @@ impl Check<'_> {
             None => self.airport.standard,
         };
         let seat = self.choice("seat", file.seat.as_ref(), Seat::ALL);
+        let rank = self.rank(file.rank.as_ref());
+        let operator = self.operator(file.operator.as_ref());
+        let slips = self.slips(file.slips.as_ref());
         let form = self.choice("form", file.form.as_ref(), Form::ALL);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
@@ -100,6 +107,9 @@ impl Check<'_> {
             airport: Arc::clone(self.airport),
             standard,
             seat,
+            rank,
+            operator,
+            slips,
             form,
             // Stands in for a callsign that has a problem, so that the rest can be looked at.
             callsign: callsign.unwrap_or_else(|| "Whimbrel 214".to_owned()),
@@ -110,7 +120,12 @@ impl Check<'_> {
     }
 
     /// What a key names, one of `all`; the first of them if it is left out or unknown.
-    fn choice<T: Copy>(&mut self, key: &str, name: Option<&Text>, all: [(&'static str, T); 2]) -> T {
+    pub(super) fn choice<T: Copy>(
+        &mut self,
+        key: &str,
+        name: Option<&Text>,
+        all: [(&'static str, T); 2],
+    ) -> T {
         let Some(name) = name else { return all[0].1 };
         if let Some((_, found)) = all.iter().find(|(known, _)| known == name.get_ref()) {
             return *found;
@@ -145,7 +160,7 @@ impl Check<'_> {
         named.then_some(text)
     }
 
-    fn template(&mut self, text: &Text) -> Option<Template> {
+    pub(super) fn template(&mut self, text: &Text) -> Option<Template> {
         match Template::parse(text.get_ref()) {
             Ok(template) => Some(template),
             Err(brace) => {
@@ -175,7 +190,16 @@ impl Check<'_> {
     fn exchange(&mut self, entry: &ExchangeEntry, span: Range<usize>, rules: &RuleSet) -> Option<Entry> {
         let cue = entry.cue.as_ref().map(|text| self.template(text));
         let unable = entry.unable.as_ref().map(|text| self.template(text));
+        let (seat, radio) = self.duty(entry);
+        let crew = entry.call.is_some()
+            || entry.checklist.is_some()
+            || entry.brief.is_some()
+            || entry.speak_up.is_some()
+            || entry.by.is_some();
         let turn = match (&entry.from, &entry.says, &entry.to, &entry.you_call) {
+            (None, _, None, None) if crew => {
+                self.crew_exchange(entry, span).map(|entry| EntryTurn::Crew(Box::new(entry)))
+            }
             (Some(from), Some(says), None, None) => {
                 let cut = entry.blocked.as_ref().map(|blocked| self.cut(says, blocked));
                 let (station, says) = (self.station(from), self.template(says));
@@ -205,7 +229,7 @@ impl Check<'_> {
             _ => {
                 let title = "an exchange either speaks or calls";
                 let problem = self.notes.problem("S011", span, title);
-                self.notes.add(problem.help("write `from` and `says` for a station, or `to` and `you_call` for the trainee's own call"));
+                self.notes.add(problem.help("write `from` and `says` for a station, `to` and `you_call` for the trainee's own call, or one of `call`, `checklist`, `brief`, `speak_up` for the crew"));
                 None
             }
         };
@@ -218,6 +242,8 @@ impl Check<'_> {
             turn: turn?,
             when: name(&entry.when),
             unless: name(&entry.unless),
+            seat,
+            radio,
         })
     }
 
@@ -297,6 +323,17 @@ impl Check<'_> {
                             }
                         }
                     }
+                }
+                EntryTurn::Crew(crew) => {
+                    let texts = here.says.iter().chain(here.set.values());
+                    let slip = here.slip.iter().flat_map(|s| [&s.get_ref().says, &s.get_ref().heard]);
+                    for text in texts.chain(slip) {
+                        if let Ok(template) = Template::parse(text.get_ref()) {
+                            self.slots(text, &template, &known, &met);
+                        }
+                    }
+                    let operator = self.book.operator(&scenario.operator).cloned().unwrap_or_default();
+                    self.crew_values(source, crew, &operator, &met);
                 }
                 EntryTurn::Call { .. } => {
                     for slot in &here.with {

@@ -1,6 +1,6 @@
 //! Draws a flight from a scenario: the same seed gives the same flight on every machine.
 
-use super::{EntryTurn, Scenario};
+use super::{CrewEntry, EntryTurn, Rank, Scenario, Seat, Slip, Talk};
 use crate::airport::value::{canonical, written};
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
@@ -29,13 +29,84 @@ pub struct Flight {
     pub title: String,
     /// What the trainee reads first.
     pub briefing: String,
+    /// The trainee's rank.
+    pub rank: Rank,
+    /// Whose calls and values the crew uses.
+    pub operator: String,
+    /// How many of the other voices' words are wrong where they can be, from 0 to 1.
+    pub slips: f64,
     /// What happens, in order.
     pub exchanges: Vec<Exchange>,
 }
 
+impl Flight {
+    /// True if the trainee has more to do than to work the radio.
+    #[must_use]
+    pub fn has_crew(&self) -> bool {
+        self.exchanges.iter().any(|exchange| exchange.radio().is_none() || !exchange.duty().radio)
+    }
+}
+
+/// What the trainee does while an exchange lasts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Duty {
+    /// Flies or monitors.
+    pub seat: Seat,
+    /// Works the radio.
+    pub radio: bool,
+}
+
 /// One exchange of a flight.
 #[derive(Debug, Clone)]
-pub struct Exchange {
+pub enum Exchange {
+    /// On the radio, with a station.
+    Radio(RadioExchange),
+    /// Between the pilots, with the cabin or the ground.
+    Crew(CrewExchange),
+}
+
+impl Exchange {
+    /// The exchange, if it is one on the radio.
+    #[must_use]
+    pub fn radio(&self) -> Option<&RadioExchange> {
+        match self {
+            Self::Radio(exchange) => Some(exchange),
+            Self::Crew(_) => None,
+        }
+    }
+
+    /// What the trainee does meanwhile.
+    #[must_use]
+    pub fn duty(&self) -> Duty {
+        match self {
+            Self::Radio(exchange) => exchange.duty,
+            Self::Crew(exchange) => exchange.duty,
+        }
+    }
+}
+
+/// An exchange of the crew.
+#[derive(Debug, Clone)]
+pub struct CrewExchange {
+    /// What the trainee does meanwhile.
+    pub duty: Duty,
+    /// What has happened.
+    pub cue: Option<String>,
+    /// What is said.
+    pub talk: Talk<String>,
+    /// Values by name, as they are written.
+    pub values: BTreeMap<String, String>,
+    /// What another voice says wrongly, if the seed wants it.
+    pub slip: Option<Slip<String>>,
+    /// Seconds after the exchange before began; once that is over without.
+    pub after: Option<f64>,
+}
+
+/// One exchange on the radio.
+#[derive(Debug, Clone)]
+pub struct RadioExchange {
+    /// What the trainee does meanwhile.
+    pub duty: Duty,
     /// Who is spoken to.
     pub station: Station,
     /// What has happened.
@@ -122,34 +193,49 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
     let values = draw_values(scenario, standard, seed)?;
     let spoken = |slot: &str| values.spoken(slot);
     let shown = |slot: &str| values.written(slot);
-    let exchanges = scenario
-        .exchanges
-        .iter()
-        .filter(|entry| {
-            entry.when.as_deref().is_none_or(|slot| values.has(slot))
-                && entry.unless.as_deref().is_none_or(|slot| !values.has(slot))
-        })
-        .map(|entry| Exchange {
-            station: entry.station().clone(),
-            cue: entry.cue.as_ref().map(|cue| cue.fill(shown).text),
-            turn: match &entry.turn {
-                EntryTurn::Station { says, cut, unable, .. } => Turn::Station {
+    let mut duty = Duty { seat: scenario.seat, radio: scenario.seat == Seat::Monitoring };
+    let mut exchanges = Vec::new();
+    for (number, entry) in scenario.exchanges.iter().enumerate() {
+        let met = entry.when.as_deref().is_none_or(|slot| values.has(slot))
+            && entry.unless.as_deref().is_none_or(|slot| !values.has(slot));
+        if !met {
+            continue;
+        }
+        duty.seat = entry.seat.unwrap_or(duty.seat);
+        duty.radio = entry.radio.unwrap_or(duty.radio);
+        let cue = entry.cue.as_ref().map(|cue| cue.fill(shown).text);
+        let (station, turn) = match &entry.turn {
+            EntryTurn::Station { station, says, cut, unable } => {
+                let turn = Turn::Station {
                     cut: cut.as_ref().map(|text| text.fill(spoken).text),
                     says: says.fill(spoken).text,
                     unable: unable.as_ref().map(|text| text.fill(spoken).text),
-                },
-                EntryTurn::Call { phrase, addressed, with, station } => {
-                    let unit = addressed.then(|| (Element::Unit, station.name.clone()));
-                    let mut wanted: Vec<_> = unit.into_iter().collect();
-                    wanted.extend(with.iter().filter_map(|slot| {
-                        let (element, value) = values.get(slot)?;
-                        Some((element?, value.to_owned()))
-                    }));
-                    Turn::Call { phrase: phrase.clone(), wanted }
-                }
-            },
-        })
-        .collect();
+                };
+                (station, turn)
+            }
+            EntryTurn::Call { phrase, addressed, with, station } => {
+                let unit = addressed.then(|| (Element::Unit, station.name.clone()));
+                let mut wanted: Vec<_> = unit.into_iter().collect();
+                wanted.extend(with.iter().filter_map(|slot| {
+                    let (element, value) = values.get(slot)?;
+                    Some((element?, value.to_owned()))
+                }));
+                (station, Turn::Call { phrase: phrase.clone(), wanted })
+            }
+            EntryTurn::Crew(crew) => {
+                let draw = Draw { scenario, seed };
+                exchanges.push(Exchange::Crew(draw.crew(
+                    &format!("slip {number}"),
+                    crew,
+                    cue,
+                    duty,
+                    &values,
+                )));
+                continue;
+            }
+        };
+        exchanges.push(Exchange::Radio(RadioExchange { duty, station: station.clone(), cue, turn }));
+    }
     Some(Flight {
         scenario: scenario.id.clone(),
         seed,
@@ -157,6 +243,9 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         form: scenario.form,
         callsign: values.callsign.clone(),
         title: scenario.title.clone(),
+        rank: scenario.rank,
+        operator: scenario.operator.clone(),
+        slips: scenario.slips,
         briefing: scenario.briefing.fill(shown).text,
         exchanges,
     })
@@ -179,17 +268,65 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
 /// Slots that hang together at the airport: a scenario's choice narrows them before anything is drawn.
 pub const NARROWED: [&str; 5] = ["runway", "sid", "destination", "stand", "holding_point"];
 
+/// Other names that the calls of a crew have for what an airport draws.
+const ALSO: [(&str, &str); 4] =
+    [("rwy", "runway"), ("hdg", "heading"), ("freq", "departure.frequency"), ("side", "turn")];
+
+/// Chance for one purpose of a flight: a value that is added later leaves all others as they were.
+#[must_use]
+pub fn chance(scenario: &str, seed: u64, purpose: &str) -> ChaCha8Rng {
+    let text = format!("hearback flight 1|{scenario}|{seed}|{purpose}");
+    ChaCha8Rng::from_seed(Sha256::digest(text.as_bytes()).into())
+}
+
+/// True in this share of all cases.
+pub fn happens(chance: &mut ChaCha8Rng, share: f64) -> bool {
+    f64::from(chance.next_u32()) < share * (f64::from(u32::MAX) + 1.0)
+}
+
 struct Draw<'a> {
     scenario: &'a Scenario,
     seed: u64,
 }
 
 impl Draw<'_> {
-    /// Chance for one purpose: a value that is added later leaves all others as they were.
     fn chance(&self, purpose: &str) -> ChaCha8Rng {
-        let name = &self.scenario.id;
-        let text = format!("hearback flight 1|{name}|{}|{purpose}", self.seed);
-        ChaCha8Rng::from_seed(Sha256::digest(text.as_bytes()).into())
+        chance(&self.scenario.id, self.seed, purpose)
+    }
+
+    fn crew(
+        &self,
+        purpose: &str,
+        entry: &CrewEntry,
+        cue: Option<String>,
+        duty: Duty,
+        values: &Values,
+    ) -> CrewExchange {
+        let shown = |slot: &str| values.written(slot);
+        let fill = |text: &super::template::Template| text.fill(shown).text;
+        let slips = entry.slip.is_some() && happens(&mut self.chance(purpose), self.scenario.slips);
+        CrewExchange {
+            duty,
+            cue,
+            talk: match &entry.talk {
+                Talk::Call(id) => Talk::Call(id.clone()),
+                Talk::Checklist { list, first, last } => {
+                    Talk::Checklist { list: list.clone(), first: *first, last: *last }
+                }
+                Talk::Brief(id) => Talk::Brief(id.clone()),
+                Talk::SpeakUp { seconds } => Talk::SpeakUp { seconds: *seconds },
+                Talk::Voice { by, channel, says } => {
+                    Talk::Voice { by: *by, channel: *channel, says: fill(says) }
+                }
+            },
+            values: crew_values(entry, values),
+            slip: entry.slip.as_ref().filter(|_| slips).map(|slip| Slip {
+                item: slip.item,
+                says: fill(&slip.says),
+                heard: fill(&slip.heard),
+            }),
+            after: entry.after,
+        }
     }
 
     /// A number from 0 to `end`, `end` excluded, each as likely as the other.
@@ -313,6 +450,20 @@ impl Draw<'_> {
             .collect();
         self.pick("departure", &pairs).copied()
     }
+}
+
+/// Values of a crew exchange: what was drawn, under its own name and the crew's, and over it what the author set.
+pub(super) fn crew_values(entry: &CrewEntry, values: &Values) -> BTreeMap<String, String> {
+    let mut out: BTreeMap<String, String> =
+        values.slots().filter_map(|slot| Some((slot.to_owned(), values.written(slot)?))).collect();
+    for (name, slot) in ALSO {
+        if let Some(value) = out.get(slot).cloned() {
+            out.entry(name.to_owned()).or_insert(value);
+        }
+    }
+    let shown = |slot: &str| values.written(slot);
+    out.extend(entry.set.iter().map(|(name, text)| (name.clone(), text.fill(shown).text)));
+    out
 }
 
 /// Plain words as they are, a number digit by digit.

@@ -1,15 +1,20 @@
 //! What goes into a flight that is being flown, and what comes out of it.
 
 use crate::airport::Station;
+use crate::crew::Channel;
 use crate::element::Element;
 use crate::judge::judgement::Judgement;
 use crate::session::respond::Open;
 
 /// What the trainee does.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Event {
-    /// Transmits; nothing at all is silence.
+    /// Says something where the situation asks for it; nothing at all is silence.
     Reply(String),
+    /// Says it on that channel.
+    Say(Channel, String),
+    /// Lets the clock run to that many seconds of the flight.
+    Time(f64),
     /// Leaves the exchange.
     Skip,
 }
@@ -38,6 +43,24 @@ pub enum Action {
         /// What it says.
         text: String,
     },
+    /// Something has happened on board.
+    Happens {
+        /// What.
+        text: String,
+    },
+    /// A voice on board, in the cabin or at the headset.
+    Voice {
+        /// Who speaks to whom.
+        who: String,
+        /// Where.
+        channel: Channel,
+        /// What.
+        text: String,
+    },
+    /// The trainee spoke, and nothing was due.
+    Nothing,
+    /// The trainee said what was counted as missed before.
+    TooLate,
     /// A reply was judged.
     Judged(Box<Attempt>),
     /// The station waits for the trainee.
@@ -58,8 +81,14 @@ pub enum Action {
 pub struct Attempt {
     /// Number of the exchange, from 1.
     pub exchange: usize,
-    /// Function of the station.
+    /// Function of the station, or where it was said.
     pub station: String,
+    /// Where it had to be said.
+    pub channel: Channel,
+    /// What was measured by it.
+    pub skill: Skill,
+    /// Where another voice was to be watched: whether it slipped, and whether that was noticed.
+    pub detection: Option<Detection>,
     /// What it said, or the id of the call.
     pub asked: String,
     /// True for a call of the trainee's own.
@@ -74,6 +103,60 @@ pub struct Attempt {
     pub accepted: bool,
     /// Elements that had to be in the reply, with their values, in order.
     pub wanted: Vec<(Element, String)>,
+}
+
+/// What a reply measures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Skill {
+    /// A clearance was read back.
+    ReadBack,
+    /// The trainee called a station.
+    RadioCall,
+    /// The trainee made a call.
+    Call,
+    /// The trainee answered a call.
+    Answer,
+    /// The trainee read an item of a checklist.
+    Challenge,
+    /// The trainee answered an item.
+    Response,
+    /// The trainee gave a briefing.
+    Briefing,
+    /// The trainee spoke up.
+    SpeakingUp,
+    /// Another voice was to be watched.
+    Watching,
+}
+
+impl Skill {
+    /// The word for it in the debrief.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::ReadBack => "read-backs",
+            Self::RadioCall => "calls to stations",
+            Self::Call => "calls",
+            Self::Answer => "answers",
+            Self::Challenge => "challenges",
+            Self::Response => "responses",
+            Self::Briefing => "briefings",
+            Self::SpeakingUp => "speaking up",
+            Self::Watching => "watching",
+        }
+    }
+}
+
+/// How watching another voice ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detection {
+    /// It slipped, and that was challenged.
+    Hit,
+    /// It slipped, and nothing was said.
+    Miss,
+    /// It was right, and was challenged.
+    FalseAlarm,
+    /// It was right, and nothing was said.
+    CorrectSilence,
 }
 
 /// What the trainee has to say now, for hints.

@@ -2,6 +2,7 @@
 
 use super::{Scenario, check::check_scenario, schema::ScenarioFile};
 use crate::airport::{self, Airport};
+use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use crate::error::{Error, Result};
@@ -13,6 +14,7 @@ use std::sync::Arc;
 /// Where scenarios and airports are looked up, and the rules their transmissions are read by.
 pub struct Library<'a> {
     rules: &'a dyn Fn(Standard) -> Arc<RuleSet>,
+    book: Arc<CrewBook>,
 }
 
 /// What kind of data a file holds.
@@ -27,10 +29,10 @@ pub enum Kind {
 }
 
 impl<'a> Library<'a> {
-    /// A library that takes the rule set of a scenario from `rules`.
+    /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]
-    pub fn new(rules: &'a dyn Fn(Standard) -> Arc<RuleSet>) -> Self {
-        Self { rules }
+    pub fn new(rules: &'a dyn Fn(Standard) -> Arc<RuleSet>, book: Arc<CrewBook>) -> Self {
+        Self { rules, book }
     }
 
     /// The scenario of that name: built in, or the path of a file.
@@ -108,7 +110,7 @@ impl<'a> Library<'a> {
         let file: ScenarioFile = toml::from_str(&source)
             .map_err(|error| vec![diagnostic::from_toml(path, &source, &error, "S002")])?;
         let airport = find_airport(path, &source, &file, folder)?;
-        check_scenario(path, &source, &file, &airport, self.rules)
+        check_scenario(path, &source, &file, &airport, self.rules, &self.book)
     }
 }
 

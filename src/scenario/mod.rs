@@ -2,15 +2,20 @@
 
 pub mod check;
 mod choice;
+mod crew_check;
+pub mod deck;
 pub mod draw;
 pub mod event;
 pub mod load;
 mod names;
 pub mod play;
 pub mod schema;
+pub mod slip;
+mod steps;
 pub mod template;
 
 use crate::airport::{Airport, Station};
+use crate::crew::{Channel, Position};
 use crate::element::{Element, Standard};
 use crate::judge::judgement::Form;
 use std::sync::Arc;
@@ -37,6 +42,9 @@ pub const CODES: &[(&str, &str)] = &[
     ("S017", "a name that neither the airport nor the scenario has"),
     ("S018", "a transmission that is for nobody"),
     ("S019", "blocked words that the transmission does not have"),
+    ("S020", "a call, checklist, item, briefing or operator that the crew's book does not have"),
+    ("S021", "a value of a call, checklist or briefing that nothing fills"),
+    ("S022", "a share, a time or a slip that cannot be"),
 ];
 
 /// A scenario that was checked.
@@ -56,6 +64,12 @@ pub struct Scenario {
     pub form: Form,
     /// What the trainee does on board.
     pub seat: Seat,
+    /// The trainee's rank.
+    pub rank: Rank,
+    /// Whose calls and values the crew uses.
+    pub operator: String,
+    /// How many of the other voices' words are wrong where they can be, from 0 to 1.
+    pub slips: f64,
     /// The callsign as it is written.
     pub callsign: String,
     /// Values of the scenario's own, and choices that narrow the airport's.
@@ -76,6 +90,21 @@ pub enum Seat {
 impl Seat {
     /// Both seats with their names in files.
     pub const ALL: [(&'static str, Seat); 2] = [("monitoring", Self::Monitoring), ("flying", Self::Flying)];
+}
+
+/// The rank of a pilot, whoever flies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rank {
+    /// First officer.
+    FirstOfficer,
+    /// Captain.
+    Captain,
+}
+
+impl Rank {
+    /// Both ranks with their names in files.
+    pub const ALL: [(&'static str, Rank); 2] =
+        [("first officer", Self::FirstOfficer), ("captain", Self::Captain)];
 }
 
 /// A slot and what can be drawn for it.
@@ -100,6 +129,10 @@ pub struct Entry {
     pub when: Option<String>,
     /// Only if this slot was not drawn.
     pub unless: Option<String>,
+    /// From here on the trainee has this seat.
+    pub seat: Option<Seat>,
+    /// From here on the trainee works the radio, or does not.
+    pub radio: Option<bool>,
 }
 
 /// Who begins an exchange.
@@ -127,14 +160,62 @@ pub enum EntryTurn {
         /// Slots the call must carry.
         with: Vec<String>,
     },
+    /// The crew, the cabin or the ground speaks.
+    Crew(Box<CrewEntry>),
 }
 
-impl Entry {
-    /// The station that is spoken to.
-    #[must_use]
-    pub fn station(&self) -> &Station {
-        match &self.turn {
-            EntryTurn::Station { station, .. } | EntryTurn::Call { station, .. } => station,
-        }
-    }
+/// An exchange of the crew before anything is drawn.
+#[derive(Debug, Clone)]
+pub struct CrewEntry {
+    /// What is said.
+    pub talk: Talk<Template>,
+    /// Values by name.
+    pub set: Vec<(String, Template)>,
+    /// What another voice may say wrongly.
+    pub slip: Option<Slip<Template>>,
+    /// Seconds after the exchange before began; once that is over without.
+    pub after: Option<f64>,
+}
+
+/// What is said on board.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Talk<T> {
+    /// A call, with its answer.
+    Call(String),
+    /// Items of a checklist.
+    Checklist {
+        /// Which.
+        list: String,
+        /// The first item, from 1.
+        first: usize,
+        /// The last item.
+        last: usize,
+    },
+    /// A briefing that the trainee gives.
+    Brief(String),
+    /// The trainee speaks up.
+    SpeakUp {
+        /// What is left.
+        seconds: u32,
+    },
+    /// Another voice says something of its own.
+    Voice {
+        /// Who.
+        by: Position,
+        /// Where.
+        channel: Channel,
+        /// What.
+        says: T,
+    },
+}
+
+/// A slip of another voice.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Slip<T> {
+    /// Item of a checklist, from 1; 0 elsewhere.
+    pub item: usize,
+    /// What is said wrongly.
+    pub says: T,
+    /// What is right.
+    pub heard: T,
 }

@@ -1,7 +1,12 @@
 //! A flight as a state machine: an event goes in, actions come out; nothing is read or shown here.
 
-use super::draw::{Exchange, Flight, Turn};
-pub use super::event::{Action, Attempt, Due, Event};
+use super::deck::Deck;
+use super::draw::{Exchange, Flight, RadioExchange, Turn, chance, happens};
+pub use super::event::{Action, Attempt, Detection, Due, Event, Skill};
+use super::slip::wrong_read_back;
+use super::steps::{Crew, Heard, Kind, Step, Want, When};
+use crate::airport::value::written;
+use crate::crew::{Channel, CrewBook};
 use crate::element::{Element, Fault, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::judge::{Situation, judge, judge_call, shortens};
@@ -21,6 +26,14 @@ pub struct Play {
     spoken: String,
     at: usize,
     state: State,
+    /// True while the trainee talks with a station.
+    on_radio: bool,
+    deck: Deck,
+    /// When the last exchange began, in seconds of the flight.
+    began: f64,
+    /// The next exchange whose call was made before its time.
+    said_early: Option<usize>,
+    over: bool,
 }
 
 /// Where an exchange stands.
@@ -48,10 +61,23 @@ struct State {
 impl Play {
     /// A flight before its first exchange.
     #[must_use]
-    pub fn new(rules: Arc<RuleSet>, flight: Flight) -> Self {
+    pub fn new(rules: Arc<RuleSet>, flight: Flight, book: Arc<CrewBook>) -> Self {
         let situation = Situation { callsign: flight.callsign.clone(), shortened: false };
         let spoken = flight.callsign.spoken(flight.standard);
-        Self { rules, flight, situation, spoken, at: 0, state: State::default() }
+        let deck = Deck::new(book, &flight.operator);
+        Self {
+            rules,
+            flight,
+            situation,
+            spoken,
+            at: 0,
+            state: State::default(),
+            on_radio: false,
+            deck,
+            began: 0.0,
+            said_early: None,
+            over: false,
+        }
     }
 
     /// The flight.
@@ -63,40 +89,258 @@ impl Play {
     /// What happens first.
     pub fn begin(&mut self) -> Vec<Action> {
         let mut actions = Vec::new();
-        self.enter(&mut actions);
+        self.proceed(&mut actions);
         actions
     }
 
-    /// What happens when the trainee does something; nothing after the flight is over.
+    /// Whether the clock of the flight runs by itself while the trainee types; typing then takes time.
+    pub fn run_clock(&mut self, runs: bool) {
+        self.deck.clock_runs = runs;
+    }
+
+    /// Seconds of the flight.
+    #[must_use]
+    pub fn now(&self) -> f64 {
+        self.deck.now
+    }
+
+    /// The next moment at which something happens by itself; none while a station waits for an answer.
+    #[must_use]
+    pub fn wake(&self) -> Option<f64> {
+        [self.deck.wake(), self.next_begin()].into_iter().flatten().min_by(f64::total_cmp)
+    }
+
+    /// True if the trainee has something to say or to watch.
+    #[must_use]
+    pub fn is_waiting(&self) -> bool {
+        self.on_radio || self.deck.channel().is_some()
+    }
+
+    /// True if saying nothing is an answer: a station listens, or another voice is to be watched.
+    #[must_use]
+    pub fn takes_silence(&self) -> bool {
+        self.on_radio || self.deck.watches()
+    }
+
+    /// Where the trainee's words go.
+    #[must_use]
+    pub fn channel(&self) -> Channel {
+        if self.on_radio { Channel::Radio } else { self.deck.channel().unwrap_or_default() }
+    }
+
+    /// What happens when the trainee does something, or time passes; nothing after the flight is over.
     pub fn step(&mut self, event: Event) -> Vec<Action> {
         let mut actions = Vec::new();
-        let Some(exchange) = self.flight.exchanges.get(self.at).cloned() else {
+        if self.over {
             return actions;
-        };
+        }
         match event {
-            Event::Skip => self.advance(&mut actions),
-            Event::Reply(reply) if reply.trim().is_empty() => self.silence(&exchange, &mut actions),
-            Event::Reply(reply) => self.reply(&exchange, &reply, &mut actions),
+            Event::Time(now) => self.pass_time(now, &mut actions),
+            Event::Skip if self.on_radio => self.advance(&mut actions),
+            Event::Skip => {
+                self.deck.skip();
+                self.proceed(&mut actions);
+            }
+            Event::Reply(reply) => self.say(None, &reply, &mut actions),
+            Event::Say(channel, reply) => self.say(Some(channel), &reply, &mut actions),
         }
         actions
     }
 
-    /// What is to be said now; `None` after the flight is over.
+    fn pass_time(&mut self, now: f64, actions: &mut Vec<Action>) {
+        while let Some(at) = self.wake().filter(|at| *at <= now) {
+            self.deck.time(at, actions);
+            self.proceed(actions);
+        }
+        self.deck.time(now, actions);
+        self.proceed(actions);
+    }
+
+    fn say(&mut self, channel: Option<Channel>, reply: &str, actions: &mut Vec<Action>) {
+        let silent = reply.trim().is_empty();
+        if let Some(exchange) = self.current().filter(|_| self.on_radio) {
+            match channel.filter(|channel| *channel != Channel::Radio && !silent) {
+                Some(channel) => self.astray(&exchange, channel, reply, actions),
+                None if silent => self.silence(&exchange, actions),
+                None => self.reply(&exchange, reply, actions),
+            }
+        } else if silent {
+            self.deck.silence(actions);
+        } else if self.deck.fits(reply) {
+            self.deck.reply(reply, channel, actions);
+        } else if let Some(attempt) = self.early(reply) {
+            self.said_early = Some(self.at);
+            actions.push(Action::Judged(Box::new(attempt)));
+        } else if self.deck.is_too_late(reply) {
+            actions.push(Action::TooLate);
+        } else if !self.deck.reply(reply, channel, actions) {
+            actions.push(Action::Nothing);
+        }
+        if !self.on_radio {
+            self.proceed(actions);
+        }
+    }
+
+    /// Words for a station that went to another channel: it hears nothing.
+    fn astray(&mut self, exchange: &RadioExchange, channel: Channel, reply: &str, actions: &mut Vec<Action>) {
+        let mut judgement = self.judge(exchange, reply);
+        if judgement.verdict <= Verdict::Nonstandard {
+            super::deck::wrong_channel(&mut judgement, Channel::Radio, channel);
+        }
+        self.record(exchange, reply, judgement, false, actions);
+        if !self.failed_again(actions)
+            && let Turn::Station { .. } = exchange.turn
+        {
+            let text = self.voice(&exchange.station.name).after_silence(&self.state.say, 1);
+            self.transmit(exchange, text, actions);
+        }
+    }
+
+    /// The call of the next exchange, made before its time.
+    fn early(&self, reply: &str) -> Option<Attempt> {
+        let Some(Exchange::Crew(next)) = self.flight.exchanges.get(self.at) else { return None };
+        if self.said_early == Some(self.at) {
+            return None;
+        }
+        let steps = self.deck.steps(Crew { duty: next.duty, rank: self.flight.rank }, next);
+        self.deck.early(self.at + 1, &steps, reply)
+    }
+
+    /// What is to be said now; `None` if nothing is.
     #[must_use]
     pub fn due(&self) -> Option<Due> {
-        let exchange = self.flight.exchanges.get(self.at)?;
-        let judgement = self.judge(exchange, "");
-        let call = matches!(exchange.turn, Turn::Call { .. });
-        let elements = failed(&judgement.findings);
-        Some(Due { elements, model: judgement.model, call })
+        if let Some(exchange) = self.current().filter(|_| self.on_radio) {
+            let judgement = self.judge(&exchange, "");
+            let call = matches!(exchange.turn, Turn::Call { .. });
+            let elements = failed(&judgement.findings);
+            return Some(Due { elements, model: judgement.model, call });
+        }
+        let (element, model) = self.deck.model()?;
+        Some(Due { elements: vec![Open { element, value: None }], model, call: true })
+    }
+
+    fn current(&self) -> Option<RadioExchange> {
+        self.flight.exchanges.get(self.at)?.radio().cloned()
+    }
+
+    /// When the next exchange begins by itself; none if it waits for the one before.
+    fn next_begin(&self) -> Option<f64> {
+        if self.on_radio {
+            return None;
+        }
+        let after = match self.flight.exchanges.get(self.at)? {
+            Exchange::Crew(exchange) => exchange.after,
+            Exchange::Radio(_) => None,
+        };
+        match after {
+            Some(seconds) => Some(self.began + seconds),
+            None => self.deck.is_idle().then_some(self.deck.now),
+        }
+    }
+
+    /// Begins every exchange whose time has come.
+    fn proceed(&mut self, actions: &mut Vec<Action>) {
+        while !self.on_radio {
+            let Some(exchange) = self.flight.exchanges.get(self.at) else {
+                if self.deck.is_idle() && !self.over {
+                    self.over = true;
+                    actions.push(Action::Finished);
+                }
+                return;
+            };
+            if self.next_begin().is_none_or(|begin| begin > self.deck.now + 1e-6) {
+                return;
+            }
+            self.began = self.deck.now;
+            let crew = Crew { duty: exchange.duty(), rank: self.flight.rank };
+            let mut steps = match exchange {
+                Exchange::Radio(_) if crew.duty.radio => {
+                    self.on_radio = true;
+                    self.enter(actions);
+                    return;
+                }
+                Exchange::Radio(exchange) => {
+                    let exchange = exchange.clone();
+                    self.watched(&exchange, crew)
+                }
+                Exchange::Crew(exchange) => self.deck.steps(crew, exchange),
+            };
+            if self.said_early.take() == Some(self.at) {
+                steps.retain(|step| !matches!(step, Step::Due(_)));
+                for step in &mut steps {
+                    if let Step::Voice { when, .. } = step {
+                        *when = When::Always;
+                    }
+                }
+            }
+            self.at += 1;
+            self.deck.begin(self.at, steps, actions);
+        }
+    }
+
+    /// The other pilot works the radio: what he says, sometimes wrongly, is for the trainee to watch.
+    fn watched(&mut self, exchange: &RadioExchange, crew: Crew) -> Vec<Step> {
+        let mut steps: Vec<Step> = exchange.cue.iter().cloned().map(Step::Cue).collect();
+        let station = &exchange.station;
+        let who = format!("{} to {}", crew.other(), station.label);
+        let voice =
+            |text: String, when| Step::Voice { who: who.clone(), channel: Channel::Radio, text, when };
+        let says = match &exchange.turn {
+            Turn::Call { phrase, wanted } => {
+                let model = judge_call(&self.rules, &self.situation, phrase, wanted, "").model;
+                steps.push(voice(model, When::Always));
+                return steps;
+            }
+            Turn::Station { says, .. } => says,
+        };
+        self.situation.shortened |= shortens(&self.rules, &self.situation.callsign, says);
+        let speaks = |text: String, when| Step::Station { station: station.clone(), text, when };
+        steps.push(speaks(says.clone(), When::Always));
+        let right = judge(&self.rules, &self.situation, says, "");
+        if right.model.is_empty() {
+            return steps;
+        }
+        let (book, flight) = (self.deck.book(), &self.flight);
+        let mut chance = chance(&flight.scenario, flight.seed, &format!("read-back {}", self.at));
+        let wrong = happens(&mut chance, flight.slips)
+            .then(|| {
+                let (rules, situation) = (&self.rules, &self.situation);
+                wrong_read_back(book, rules, situation, flight.standard, says, &mut chance)
+            })
+            .flatten();
+        let said = wrong.as_ref().map_or(&right.model, |wrong| &wrong.text).clone();
+        steps.push(voice(said.clone(), When::Always));
+        let slip = wrong.as_ref().map(|wrong| Heard {
+            right: written(wrong.element, &wrong.heard),
+            element: Some((wrong.element, wrong.heard.clone())),
+            item: wrong.element.name().replace('_', " "),
+        });
+        steps.push(Step::Due(Want {
+            kind: Kind::Watch { slip, said: said.clone() },
+            channel: Channel::Deck,
+            window: book.watching.window,
+            values: Default::default(),
+        }));
+        let Some(_) = wrong else {
+            steps.push(speaks(format!("{}, read back correct", self.spoken), When::FalseAlarm));
+            return steps;
+        };
+        steps.push(voice(format!("Correction, {}", right.model), When::Caught));
+        if happens(&mut chance, book.watching.controller_hears) {
+            let judged = judge(&self.rules, &self.situation, says, &said);
+            let items = right.said;
+            let heard = Said { text: says, items: &items };
+            if let Response::Again { text, .. } = self.voice(&station.name).to_readback(heard, &judged, 0) {
+                steps.push(speaks(text, When::Unnoticed));
+            }
+            steps.push(voice(right.model, When::Unnoticed));
+        }
+        steps
     }
 
     fn enter(&mut self, actions: &mut Vec<Action>) {
         self.state = State::default();
-        let Some(exchange) = self.flight.exchanges.get(self.at).cloned() else {
-            actions.push(Action::Finished);
-            return;
-        };
+        let Some(exchange) = self.current() else { return };
         actions.push(Action::Begin { number: self.at + 1 });
         let call = matches!(exchange.turn, Turn::Call { .. });
         if let Some(text) = &exchange.cue {
@@ -115,16 +359,17 @@ impl Play {
 
     fn advance(&mut self, actions: &mut Vec<Action>) {
         self.at += 1;
-        self.enter(actions);
+        self.on_radio = false;
+        self.proceed(actions);
     }
 
-    fn transmit(&mut self, exchange: &Exchange, text: String, actions: &mut Vec<Action>) {
+    fn transmit(&mut self, exchange: &RadioExchange, text: String, actions: &mut Vec<Action>) {
         self.state.last.clone_from(&text);
         self.situation.shortened |= shortens(&self.rules, &self.situation.callsign, &text);
         actions.push(Action::Transmit { station: exchange.station.clone(), text });
     }
 
-    fn silence(&mut self, exchange: &Exchange, actions: &mut Vec<Action>) {
+    fn silence(&mut self, exchange: &RadioExchange, actions: &mut Vec<Action>) {
         let station = exchange.station.name.clone();
         if self.state.waiting {
             self.state.waiting = false;
@@ -164,7 +409,7 @@ impl Play {
         }
     }
 
-    fn reply(&mut self, exchange: &Exchange, reply: &str, actions: &mut Vec<Action>) {
+    fn reply(&mut self, exchange: &RadioExchange, reply: &str, actions: &mut Vec<Action>) {
         self.state.waiting = false;
         let judgement = self.judge(exchange, reply);
         if let Some(whole) = self.state.whole.take() {
@@ -198,7 +443,7 @@ impl Play {
     /// The first reply to a transmission of which a part was blocked: whatever it was, all of it comes again.
     fn unblock(
         &mut self,
-        exchange: &Exchange,
+        exchange: &RadioExchange,
         whole: String,
         reply: &str,
         judgement: Judgement,
@@ -213,7 +458,7 @@ impl Play {
         self.transmit(exchange, text, actions);
     }
 
-    fn respond(&self, exchange: &Exchange, judgement: &Judgement) -> Response {
+    fn respond(&self, exchange: &RadioExchange, judgement: &Judgement) -> Response {
         let voice = self.voice(&exchange.station.name);
         match &exchange.turn {
             Turn::Call { .. } => voice.to_call(judgement),
@@ -226,7 +471,13 @@ impl Play {
     }
 
     /// Answers a move; false if the reply is to be judged after all.
-    fn answer(&mut self, exchange: &Exchange, asked: Asked, reply: &str, actions: &mut Vec<Action>) -> bool {
+    fn answer(
+        &mut self,
+        exchange: &RadioExchange,
+        asked: Asked,
+        reply: &str,
+        actions: &mut Vec<Action>,
+    ) -> bool {
         let station = exchange.station.name.clone();
         let Turn::Station { unable, .. } = &exchange.turn else {
             if asked != Asked::Again && asked != Asked::Slower {
@@ -302,11 +553,11 @@ impl Play {
     }
 
     /// Judges a reply by what is open: the whole transmission, or the part that was asked for again.
-    fn judge(&self, exchange: &Exchange, reply: &str) -> Judgement {
+    fn judge(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
         self.judge_strictly(exchange, reply).counted(self.flight.form)
     }
 
-    fn judge_strictly(&self, exchange: &Exchange, reply: &str) -> Judgement {
+    fn judge_strictly(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
         let open = &self.state.open;
         match &exchange.turn {
             Turn::Call { phrase, wanted } => {
@@ -332,7 +583,7 @@ impl Play {
 
     fn record(
         &mut self,
-        exchange: &Exchange,
+        exchange: &RadioExchange,
         reply: &str,
         judgement: Judgement,
         accepted: bool,
@@ -357,6 +608,9 @@ impl Play {
         actions.push(Action::Judged(Box::new(Attempt {
             exchange: self.at + 1,
             station: exchange.station.label.clone(),
+            channel: Channel::Radio,
+            skill: if call { Skill::RadioCall } else { Skill::ReadBack },
+            detection: None,
             asked,
             call,
             reply: reply.to_owned(),

@@ -1,6 +1,7 @@
 //! The shape of scenario files, as an author writes them.
 
 use crate::airport::schema::{Number, Text};
+use crate::crew::{Channel, Position};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Spanned;
@@ -23,6 +24,12 @@ pub struct ScenarioFile {
     pub form: Option<Text>,
     /// `monitoring` or `flying`; the pilot monitoring works the radio.
     pub seat: Option<Text>,
+    /// `captain` or `first officer`; first officer if left out.
+    pub rank: Option<Text>,
+    /// Whose calls and values the crew uses; `default` if left out.
+    pub operator: Option<Text>,
+    /// How many of the other voices' words are wrong where they can be, from 0 to 1; the book's share if left out.
+    pub slips: Option<Spanned<f64>>,
     /// The trainee's callsign.
     pub callsign: CallsignEntry,
     /// Values of the scenario's own, or choices that narrow what the airport offers.
@@ -66,7 +73,7 @@ pub struct ValueEntry {
 #[derive(Debug, Clone, Deserialize)]
 #[serde(
     deny_unknown_fields,
-    expecting = "tables `[[exchange]]` with `from` and `says`, or with `to` and `you_call`"
+    expecting = "tables `[[exchange]]` with `from` and `says`, `to` and `you_call`, `call`, `checklist`, `brief`, `speak_up`, or `by` and `says`"
 )]
 pub struct ExchangeEntry {
     /// Id of the station that speaks.
@@ -86,8 +93,48 @@ pub struct ExchangeEntry {
     /// Slots the call must carry.
     #[serde(default)]
     pub with: Vec<Text>,
+    /// Id of a call between the pilots, or to cabin or ground.
+    pub call: Option<Text>,
+    /// Id of a checklist.
+    pub checklist: Option<Text>,
+    /// First and last item that is read now; all of them if left out.
+    pub items: Option<Spanned<[usize; 2]>>,
+    /// Id of a briefing that the trainee gives.
+    pub brief: Option<Text>,
+    /// Seconds that are left for speaking up.
+    pub speak_up: Option<Number>,
+    /// Who speaks, if it is no station.
+    pub by: Option<Position>,
+    /// Where that is said; on the flight deck if left out.
+    pub channel: Option<Channel>,
+    /// What is said instead if it comes out wrong.
+    pub slip: Option<Spanned<SlipEntry>>,
+    /// Values of a call, a checklist or a briefing; a slot of the same name fills by itself.
+    #[serde(default)]
+    pub set: BTreeMap<String, Text>,
+    /// Seconds after the exchange before began; once that is over if left out.
+    pub after: Option<Spanned<f64>>,
+    /// From here on the trainee is `flying` or `monitoring`.
+    pub seat: Option<Text>,
+    /// From here on the radio is worked by `you` or by the `other` pilot.
+    pub radio: Option<Text>,
     /// The exchange takes place only if this slot was drawn.
     pub when: Option<Text>,
     /// The exchange takes place only if this slot was not drawn.
     pub unless: Option<Text>,
+}
+
+/// A slip of another voice that the trainee must catch.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table with `says` and `heard`: `{ says = 'Flaps one', heard = 'flaps five' }`"
+)]
+pub struct SlipEntry {
+    /// Item of the checklist that it concerns, from 1.
+    pub item: Option<Number>,
+    /// What is said wrongly.
+    pub says: Text,
+    /// What is right.
+    pub heard: Text,
 }

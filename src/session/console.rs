@@ -5,9 +5,6 @@ use std::collections::VecDeque;
 use std::io::Write;
 use std::time::{Duration, Instant};
 
-/// What stands before the place to type.
-pub const PROMPT: &str = "radio> ";
-
 /// Tells how much time has passed since some moment; the moment does not matter.
 pub trait Clock: Send + Sync {
     /// Time since that moment.
@@ -50,15 +47,32 @@ pub enum Input {
     Interrupt,
     /// Nothing more will come.
     End,
+    /// The time to wait is over; what is being typed stays as it is.
+    Wake,
 }
 
 /// Where replies come from.
 pub trait Console {
-    /// Shows the prompt and waits for a line; `out` is where the session writes.
+    /// Shows the prompt and waits for a line, or no longer than `wait` if the console can.
     ///
     /// # Errors
     /// When the terminal or the output fails.
-    fn read(&mut self, out: &mut dyn Write) -> Result<Input>;
+    fn read(&mut self, out: &mut dyn Write, prompt: &str, wait: Option<Duration>) -> Result<Input>;
+
+    /// Shows text, above what is being typed if something is.
+    ///
+    /// # Errors
+    /// When the terminal or the output fails.
+    fn show(&mut self, out: &mut dyn Write, text: &str) -> Result<()> {
+        out.write_all(text.as_bytes())?;
+        out.flush()?;
+        Ok(())
+    }
+
+    /// The time on a clock that runs by itself; none where time is counted by what comes in.
+    fn now(&self) -> Option<Duration> {
+        None
+    }
 
     /// Columns of the screen.
     fn width(&mut self) -> usize {
@@ -89,10 +103,11 @@ impl Script {
 }
 
 impl Console for Script {
-    fn read(&mut self, out: &mut dyn Write) -> Result<Input> {
+    fn read(&mut self, out: &mut dyn Write, prompt: &str, _: Option<Duration>) -> Result<Input> {
         let input = self.inputs.pop_front().unwrap_or(Input::End);
-        write!(out, "{PROMPT}")?;
+        write!(out, "{prompt}")?;
         match &input {
+            Input::Wake => writeln!(out)?,
             Input::Line(line, _) => writeln!(out, "{}", crate::diagnostic::clean(line))?,
             Input::Interrupt => writeln!(out, "^C")?,
             Input::End => writeln!(out, "^D")?,

@@ -1,7 +1,9 @@
 //! What the session showed: right and wanted by element, findings by hazard, what to work on, time to reply.
 
 use super::console::Timing;
+use super::debrief_crew::crew_rows;
 use super::screen::{Row, Tone, columns, hang};
+use crate::crew::Channel;
 use crate::diagnostic::count;
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::feedback::{duration_words, label};
@@ -46,6 +48,9 @@ pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize
         elements(record, &mut rows);
         hazards(record, &mut rows, width);
         work_on(record, &mut rows, width);
+        if flight.has_crew() {
+            crew_rows(record, &mut rows, width);
+        }
         times(record, &mut rows, width);
     }
     rows.push(Row::new());
@@ -81,10 +86,9 @@ fn summary(record: &Record, flight: &Flight) -> String {
         }
     }
     if !record.given_up.is_empty() {
-        text.push_str(&format!(
-            " The station went on without a right read-back in {}.",
-            numbers(&record.given_up)
-        ));
+        let others = if flight.has_crew() { "The others" } else { "The station" };
+        let words = if flight.has_crew() { "the right words" } else { "a right read-back" };
+        text.push_str(&format!(" {others} went on without {words} in {}.", numbers(&record.given_up)));
     }
     text
 }
@@ -97,7 +101,7 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
         for (element, _) in &attempt.wanted {
             *wanted.entry(*element).or_default() += 1;
         }
-        if attempt.call || !attempt.wanted.is_empty() {
+        if attempt.channel == Channel::Radio && (attempt.call || !attempt.wanted.is_empty()) {
             wanted.insert(Element::Callsign, 1);
         }
         for (element, number) in wanted {
@@ -129,13 +133,18 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
     }
 }
 
+/// True if a station got no answer.
+fn is_unanswered(attempt: &Attempt) -> bool {
+    attempt.channel == Channel::Radio && attempt.reply.trim().is_empty()
+}
+
 fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
     rows.push(Row::new());
     rows.push(Row::of(Tone::Label, "  findings by hazard"));
     let mut any = false;
     for severity in [Severity::Critical, Severity::Major, Severity::Minor, Severity::Advice] {
         let mut kinds: BTreeMap<(Element, Fault), Vec<usize>> = BTreeMap::new();
-        for (attempt, _) in record.attempts.iter().filter(|(a, _)| !a.reply.trim().is_empty()) {
+        for (attempt, _) in record.attempts.iter().filter(|(a, _)| !is_unanswered(a)) {
             for finding in attempt.judgement.findings.iter().filter(|f| f.severity == severity) {
                 kinds.entry((finding.element, finding.fault)).or_default().push(attempt.exchange);
             }
@@ -158,7 +167,7 @@ fn hazards(record: &Record, rows: &mut Vec<Row>, width: usize) {
             ));
         }
     }
-    let silent = record.attempts.iter().filter(|(a, _)| a.reply.trim().is_empty() && !a.accepted).count();
+    let silent = record.attempts.iter().filter(|(a, _)| is_unanswered(a) && !a.accepted).count();
     if silent > 0 {
         any = true;
         rows.extend(hang(
@@ -195,7 +204,7 @@ fn work_on(record: &Record, rows: &mut Vec<Row>, width: usize) {
         }
     };
     for (attempt, _) in &record.attempts {
-        if attempt.reply.trim().is_empty() {
+        if is_unanswered(attempt) {
             if !attempt.accepted {
                 add("no reply".to_owned(), Severity::Major, SILENCE);
             }

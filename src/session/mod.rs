@@ -3,6 +3,7 @@
 pub mod ask;
 pub mod console;
 pub mod debrief;
+mod debrief_crew;
 pub mod hint;
 pub mod notes;
 pub mod plain;
@@ -11,10 +12,12 @@ pub mod respond;
 pub mod screen;
 
 use crate::CAUTION;
+use crate::crew::Channel;
 use crate::diagnostic::{list, nearest};
 use crate::error::Result;
 use crate::feedback::reply_rows;
 use crate::judge::judgement::{Finding, Form};
+use crate::scenario::draw::Exchange;
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
 use debrief::{Record, debrief_rows};
@@ -22,6 +25,7 @@ use hint::{hint_rows, why_rows};
 use notes::Notes;
 use screen::{Row, Tone, columns, hang};
 use std::io::Write;
+use std::time::Duration;
 
 /// How a session ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,6 +45,9 @@ pub struct Look {
     pub styled: bool,
     /// No feedback before the end.
     pub quiet: bool,
+    /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast; it stands between replies if
+    /// this is 0, or if the console has no clock.
+    pub pace: f64,
     /// The command that flies the same flight again.
     pub repeat: String,
 }
@@ -56,9 +63,13 @@ pub struct Session<'a> {
     last: Vec<Finding>,
     hint: u8,
     column: usize,
+    /// Lines that are not on screen yet.
+    lines: String,
+    /// Time on the console's clock at the beginning; none if the clock of the flight stands between replies.
+    start: Option<Duration>,
 }
 
-/// What the trainee can type that is no radio speech, with what it does.
+/// What the trainee can type that is not said, with what it does.
 const COMMANDS: [(&str, &str); 6] = [
     ("help", "this list"),
     ("hint", "what is due; again for its form; again for a right reply"),
@@ -66,6 +77,12 @@ const COMMANDS: [(&str, &str); 6] = [
     ("notes", "what you were given and have read back correctly"),
     ("skip", "leave this exchange"),
     ("quit", "end with the debrief"),
+];
+
+/// What can be typed besides where the crew speaks, with what it does.
+const CREW_COMMANDS: [(&str, &str); 2] = [
+    ("wait", "say nothing for so many seconds: /wait 5"),
+    ("radio", "say it there: /radio, /deck, /interphone, /headset or /pa, then the words"),
 ];
 
 enum Next {
@@ -77,8 +94,7 @@ impl<'a> Session<'a> {
     /// A session before its first line.
     #[must_use]
     pub fn new(play: Play, console: &'a mut dyn Console, out: &'a mut dyn Write, look: Look) -> Self {
-        let stations = play.flight().exchanges.iter().map(|e| &e.station);
-        let widest = stations.map(|s| columns(&s.label) + 1 + columns(&s.frequency)).max().unwrap_or(0);
+        let widest = play.flight().exchanges.iter().map(label_width).max().unwrap_or(0);
         Self {
             play,
             console,
@@ -89,6 +105,8 @@ impl<'a> Session<'a> {
             last: Vec::new(),
             hint: 0,
             column: 4 + widest + 2,
+            lines: String::new(),
+            start: None,
         }
     }
 
@@ -98,15 +116,38 @@ impl<'a> Session<'a> {
     /// When the console or the output fails.
     pub fn run(&mut self) -> Result<Ending> {
         self.opening()?;
+        self.start = self.console.now().filter(|_| self.look.pace > 0.0);
+        self.play.run_clock(self.start.is_some());
         let actions = self.play.begin();
         let mut over = self.show(actions, Timing::default())?;
         let mut dropped = false;
         while !over {
-            self.out.flush()?;
-            match self.console.read(self.out)? {
+            let mut wait = None;
+            if let Some(wake) = self.play.wake() {
+                if self.start.is_some() {
+                    let left = (wake - self.time()).max(0.0) / self.look.pace;
+                    wait = Some(Duration::from_secs_f64(left));
+                } else if !self.play.is_waiting() {
+                    let actions = self.play.step(Event::Time(wake));
+                    over = self.show(actions, Timing::default())?;
+                    continue;
+                }
+            }
+            self.flush()?;
+            let prompt = format!("{}> ", self.play.channel().name());
+            match self.console.read(self.out, &prompt, wait)? {
+                Input::Wake => {
+                    over = self.catch_up()?;
+                    if over {
+                        self.note("The flight is over: press Enter.")?;
+                        self.flush()?;
+                        self.console.read(self.out, &prompt, None)?;
+                    }
+                }
                 Input::Interrupt if dropped => {
                     self.note("Stopped.")?;
                     self.text((Tone::Label, "  fly it again"), 18, &self.look.repeat.clone())?;
+                    self.flush()?;
                     return Ok(Ending::Interrupted);
                 }
                 Input::Interrupt => {
@@ -130,13 +171,47 @@ impl<'a> Session<'a> {
                             (Next::Go, done) => over = done,
                         }
                     } else {
-                        let actions = self.play.step(Event::Reply(line));
-                        over = self.show(actions, timing)?;
+                        over = self.catch_up()? || self.say(line, timing)?;
                     }
                 }
             }
         }
         self.close(Ending::Finished)
+    }
+
+    /// Seconds of the flight.
+    fn time(&self) -> f64 {
+        match (self.start, self.console.now()) {
+            (Some(start), Some(now)) => now.saturating_sub(start).as_secs_f64() * self.look.pace,
+            _ => self.play.now(),
+        }
+    }
+
+    /// Lets happen what has happened by now; true if the flight is over.
+    fn catch_up(&mut self) -> Result<bool> {
+        let now = self.time();
+        let actions = self.play.step(Event::Time(now));
+        self.show(actions, Timing::default())
+    }
+
+    /// Says a line, or nothing. Where the clock stands, saying nothing lets it run to what comes next.
+    fn say(&mut self, line: String, timing: Timing) -> Result<bool> {
+        let silent = line.trim().is_empty();
+        let event = match self.play.wake() {
+            _ if !silent || self.play.takes_silence() => Event::Reply(line),
+            Some(wake) if self.start.is_none() => Event::Time(wake),
+            _ => return Ok(false),
+        };
+        let actions = self.play.step(event);
+        self.show(actions, timing)
+    }
+
+    fn flush(&mut self) -> Result<()> {
+        if !self.lines.is_empty() {
+            let lines = std::mem::take(&mut self.lines);
+            self.console.show(self.out, &lines)?;
+        }
+        Ok(())
     }
 
     fn opening(&mut self) -> Result<()> {
@@ -172,6 +247,7 @@ impl<'a> Session<'a> {
         }
         let rows = debrief_rows(&self.record, self.play.flight(), &self.look.repeat, width);
         self.rows(&rows)?;
+        self.flush()?;
         self.out.flush()?;
         Ok(ending)
     }
@@ -203,6 +279,24 @@ impl<'a> Session<'a> {
                         hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
                     self.rows(&rows)?;
                 }
+                Action::Happens { text } => {
+                    let head = counter(number);
+                    number = 0;
+                    let width = self.console.width();
+                    let rows =
+                        hang((Tone::Label, &head), self.column, Tone::Plain, &format!("({text})"), width);
+                    self.rows(&rows)?;
+                }
+                Action::Voice { who, channel, text } => {
+                    let head = format!("{} {who}, {}", counter(number), channel.name());
+                    number = 0;
+                    let width = self.console.width();
+                    let rows =
+                        hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
+                    self.rows(&rows)?;
+                }
+                Action::TooLate => self.note("Too late: that was counted as missed.")?,
+                Action::Nothing => self.note("Nothing was due: nobody waits for words of yours now.")?,
                 Action::Judged(attempt) => {
                     self.notes.take(&attempt);
                     if !self.look.quiet {
@@ -238,6 +332,18 @@ impl<'a> Session<'a> {
 
     /// Carries out a command; with it, whether the flight is over.
     fn command(&mut self, typed: &str) -> Result<(Next, bool)> {
+        if self.play.flight().has_crew() {
+            let (name, rest) = typed.trim_start_matches(['/', '?']).split_once(' ').unwrap_or((typed, ""));
+            let channel = Channel::ALL.into_iter().find(|channel| channel.name() == name.to_lowercase());
+            if let Some(channel) = channel.filter(|_| !rest.trim().is_empty()) {
+                let over = self.catch_up()?;
+                let actions = self.play.step(Event::Say(channel, rest.trim().to_owned()));
+                return Ok((Next::Go, over || self.show(actions, Timing::default())?));
+            }
+            if name.eq_ignore_ascii_case("wait") {
+                return Ok((Next::Go, self.wait(rest.trim())?));
+            }
+        }
         let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
         let name = if name.is_empty() { "help".to_owned() } else { name };
         let fits: Vec<&str> = COMMANDS.iter().map(|(c, _)| *c).filter(|c| c.starts_with(&name)).collect();
@@ -246,6 +352,13 @@ impl<'a> Session<'a> {
             (["help"], _) => {
                 for (command, what) in COMMANDS {
                     self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
+                }
+                if self.play.flight().has_crew() {
+                    for (command, what) in CREW_COMMANDS {
+                        self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
+                    }
+                    self.note("Anything else is said where the situation asks for it. Where the clock stands, an empty line lets it run to what comes next.")?;
+                    return Ok((Next::Go, false));
                 }
                 self.note("Anything else is transmitted. An empty line is silence. \"say again\", \"say again all after ...\", \"confirm ...\", \"stand by\" and \"unable\" are radio speech and cost nothing.")?;
             }
@@ -291,6 +404,24 @@ impl<'a> Session<'a> {
         Ok((Next::Go, false))
     }
 
+    /// Says nothing for some seconds.
+    fn wait(&mut self, seconds: &str) -> Result<bool> {
+        if self.start.is_some() {
+            self.note("The clock runs by itself; --pace 0 stops it.")?;
+            return Ok(false);
+        }
+        match seconds.parse::<f64>() {
+            Ok(seconds) if (0.0..=600.0).contains(&seconds) => {
+                let actions = self.play.step(Event::Time(self.play.now() + seconds));
+                self.show(actions, Timing::default())
+            }
+            _ => {
+                self.note("/wait wants seconds from 0 to 600, for instance /wait 5.")?;
+                Ok(false)
+            }
+        }
+    }
+
     fn note(&mut self, text: &str) -> Result<()> {
         self.faint(4, text)
     }
@@ -310,8 +441,21 @@ impl<'a> Session<'a> {
     }
 
     fn row(&mut self, row: &Row) -> Result<()> {
-        writeln!(self.out, "{}", row.paint(self.look.styled))?;
+        self.lines.push_str(&row.paint(self.look.styled));
+        self.lines.push('\n');
         Ok(())
+    }
+}
+
+/// Columns that the label of an exchange needs.
+fn label_width(exchange: &Exchange) -> usize {
+    match exchange {
+        Exchange::Radio(radio) => {
+            let station = columns(&radio.station.label) + 1 + columns(&radio.station.frequency);
+            let other = "PM to , radio".len() + columns(&radio.station.label);
+            if radio.duty.radio { station } else { station.max(other) }
+        }
+        Exchange::Crew(_) => "PF to PM, deck".len(),
     }
 }
 

@@ -1,10 +1,11 @@
 //! A console for pipes and simple terminals: prints the prompt, and echoes what nobody typed.
 
-use super::console::{Clock, Console, Input, PROMPT, Timing};
+use super::console::{Clock, Console, Input, Timing};
 use crate::diagnostic::visible;
 use crate::error::{Error, Result};
 use std::io::{BufRead, Write};
 use std::sync::Arc;
+use std::time::Duration;
 
 /// Characters of an echo; a longer line is cut on screen, not in what is judged.
 const ECHO: usize = 2000;
@@ -31,8 +32,8 @@ impl<R: BufRead> Plain<R> {
 }
 
 impl<R: BufRead> Console for Plain<R> {
-    fn read(&mut self, out: &mut dyn Write) -> Result<Input> {
-        write!(out, "{PROMPT}")?;
+    fn read(&mut self, out: &mut dyn Write, prompt: &str, _: Option<Duration>) -> Result<Input> {
+        write!(out, "{prompt}")?;
         out.flush()?;
         let start = self.typed.as_ref().map(|clock| clock.now());
         let mut bytes = Vec::new();
@@ -67,7 +68,7 @@ mod tests {
         let mut console = Plain::piped(&b"ready\r\n\xff\x1b[2J\nlast"[..], 80);
         let mut out = Vec::new();
         let mut lines = Vec::new();
-        while let Input::Line(line, timing) = console.read(&mut out).unwrap() {
+        while let Input::Line(line, timing) = console.read(&mut out, "radio> ", None).unwrap() {
             assert_eq!(timing, Timing::default());
             lines.push(line);
         }

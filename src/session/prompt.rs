@@ -1,16 +1,20 @@
 //! A console for a terminal: a prompt with history and editing that measures the time to the first key.
+//! The editor works in a thread of its own, so that what happens meanwhile is shown above the line being typed.
 
-use super::console::{Clock, Console, Input, PROMPT, Timing};
+use super::console::{Clock, Console, Input, Timing};
 use crate::error::{Error, Result};
 use etcetera::BaseStrategy;
 use rustyline::error::ReadlineError;
 use rustyline::history::FileHistory;
 use rustyline::{
-    Cmd, ColorMode, ConditionalEventHandler, Config, Editor, Event, EventContext, EventHandler, RepeatCount,
+    Cmd, ColorMode, ConditionalEventHandler, Config, Editor, Event, EventContext, EventHandler,
+    ExternalPrinter, RepeatCount,
 };
 use std::io::Write;
 use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 /// Lines that are kept from one session to the next.
@@ -18,11 +22,21 @@ const KEPT: usize = 500;
 
 /// A prompt on a terminal.
 pub struct Prompt {
-    editor: Editor<(), FileHistory>,
     clock: Arc<dyn Clock>,
-    first_key: Arc<Mutex<Option<Duration>>>,
-    history: Option<PathBuf>,
-    styled: bool,
+    /// Prompts for the editor; without it the editor ends.
+    ask: Option<Sender<String>>,
+    answers: Receiver<Answer>,
+    printer: Box<dyn ExternalPrinter + Send>,
+    /// True while a line is being typed.
+    typing: bool,
+    width: usize,
+    editor: Option<JoinHandle<()>>,
+}
+
+/// What the editor gives back: a line or its end, and the width of the screen.
+struct Answer {
+    input: Result<Input>,
+    width: Option<usize>,
 }
 
 /// Notes the time of the first key and leaves the key to the editor.
@@ -57,20 +71,100 @@ impl Prompt {
             // A history that cannot be read is no reason not to fly.
             let _ = editor.load_history(path);
         }
-        Ok(Self { editor, clock, first_key, history, styled })
+        let printer = Box::new(editor.create_external_printer().map_err(terminal)?);
+        let width = columns(&mut editor).unwrap_or(80);
+        let (ask, asked) = channel();
+        let (answer, answers) = channel();
+        let typist = Typist { editor, clock: Arc::clone(&clock), first_key, history, styled };
+        let editor = std::thread::spawn(move || typist.work(&asked, &answer));
+        Ok(Self { clock, ask: Some(ask), answers, printer, typing: false, width, editor: Some(editor) })
     }
 }
 
 impl Console for Prompt {
-    fn read(&mut self, out: &mut dyn Write) -> Result<Input> {
+    fn read(&mut self, out: &mut dyn Write, prompt: &str, wait: Option<Duration>) -> Result<Input> {
         out.flush()?;
+        if !self.typing {
+            let ask = self.ask.as_ref().and_then(|ask| ask.send(prompt.to_owned()).ok());
+            ask.ok_or_else(gone)?;
+            self.typing = true;
+        }
+        let answer = match wait {
+            None => self.answers.recv().map_err(|_| gone())?,
+            Some(wait) => match self.answers.recv_timeout(wait) {
+                Ok(answer) => answer,
+                Err(RecvTimeoutError::Timeout) => return Ok(Input::Wake),
+                Err(RecvTimeoutError::Disconnected) => return Err(gone()),
+            },
+        };
+        self.typing = false;
+        self.width = answer.width.unwrap_or(self.width);
+        answer.input
+    }
+
+    fn show(&mut self, out: &mut dyn Write, text: &str) -> Result<()> {
+        if self.typing {
+            return self.printer.print(text.to_owned()).map_err(terminal);
+        }
+        out.write_all(text.as_bytes())?;
+        out.flush()?;
+        Ok(())
+    }
+
+    fn now(&self) -> Option<Duration> {
+        Some(self.clock.now())
+    }
+
+    fn width(&mut self) -> usize {
+        self.width
+    }
+}
+
+impl Drop for Prompt {
+    fn drop(&mut self) {
+        self.ask = None;
+        // An editor that waits for a key would never end.
+        if let Some(editor) = self.editor.take().filter(|_| !self.typing) {
+            let _ = editor.join();
+        }
+    }
+}
+
+/// The editor and what it needs to measure.
+struct Typist {
+    editor: Editor<(), FileHistory>,
+    clock: Arc<dyn Clock>,
+    first_key: Arc<Mutex<Option<Duration>>>,
+    history: Option<PathBuf>,
+    styled: bool,
+}
+
+impl Typist {
+    /// Reads a line for every prompt until no more are sent.
+    fn work(mut self, asked: &Receiver<String>, answers: &Sender<Answer>) {
+        while let Ok(prompt) = asked.recv() {
+            let input = self.line(&prompt);
+            let width = columns(&mut self.editor);
+            if answers.send(Answer { input, width }).is_err() {
+                break;
+            }
+        }
+        if let Some(path) = &self.history {
+            if let Some(folder) = path.parent() {
+                let _ = std::fs::create_dir_all(folder);
+            }
+            let _ = self.editor.save_history(path);
+        }
+    }
+
+    fn line(&mut self, prompt: &str) -> Result<Input> {
         *self.first_key.lock().unwrap_or_else(PoisonError::into_inner) = None;
         let start = self.clock.now();
-        let painted = format!("\u{1b}[1m{PROMPT}\u{1b}[0m");
+        let painted = format!("\u{1b}[1m{prompt}\u{1b}[0m");
         let line = if self.styled {
-            self.editor.readline(&(PROMPT, painted.as_str()))
+            self.editor.readline(&(prompt, painted.as_str()))
         } else {
-            self.editor.readline(PROMPT)
+            self.editor.readline(prompt)
         };
         let sent = self.clock.now();
         match line {
@@ -90,26 +184,19 @@ impl Console for Prompt {
             Err(error) => Err(terminal(error)),
         }
     }
-
-    fn width(&mut self) -> usize {
-        let columns = self.editor.dimensions().map(|(columns, _)| usize::from(columns));
-        columns.filter(|columns| *columns > 0).unwrap_or(80)
-    }
 }
 
-impl Drop for Prompt {
-    fn drop(&mut self) {
-        if let Some(path) = &self.history {
-            if let Some(folder) = path.parent() {
-                let _ = std::fs::create_dir_all(folder);
-            }
-            let _ = self.editor.save_history(path);
-        }
-    }
+fn columns(editor: &mut Editor<(), FileHistory>) -> Option<usize> {
+    let columns = editor.dimensions().map(|(columns, _)| usize::from(columns));
+    columns.filter(|columns| *columns > 0)
 }
 
 fn terminal(error: ReadlineError) -> Error {
     Error::Terminal(error.to_string())
+}
+
+fn gone() -> Error {
+    Error::Internal("the editor of the prompt has ended".to_owned())
 }
 
 /// `$XDG_STATE_HOME/hearback/history`, or the platform's place for such files.
