@@ -149,6 +149,9 @@ pub enum Command {
         /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast, 0 stops it between replies
         #[arg(long, value_name = "X", default_value = "1", value_parser = pace())]
         pace: f64,
+        /// Whose calls the crew uses: `default`, `larkspur`, or a file of `crew/operators` in your grammar folder
+        #[arg(long, value_name = "NAME")]
+        operator: Option<String>,
         /// Fly by another rule set than the scenario's
         #[arg(long, value_name = "RULES")]
         standard: Option<StandardName>,

@@ -1,6 +1,7 @@
 //! The machine contract: one JSON object in, one out, for `grade` and `parse`.
 
 use crate::callsign::Callsign;
+use crate::crew::CrewBook;
 use crate::element::Standard;
 use crate::jsonline::{Field, Fields, shown};
 use crate::judge::judgement::{Finding, Form, Judgement};
@@ -15,6 +16,14 @@ use std::sync::Arc;
 pub trait RuleSets: Sync {
     /// The compiled rule set.
     fn get(&self, standard: Standard) -> Arc<RuleSet>;
+
+    /// The words of the crew.
+    ///
+    /// # Errors
+    /// What is wrong with the built-in ones; a test keeps that from happening.
+    fn crew(&self) -> Result<Arc<CrewBook>, String> {
+        CrewBook::builtin()
+    }
 }
 
 /// The rule sets that the binary carries.
@@ -152,7 +161,7 @@ pub fn grade_line(sets: &dyn RuleSets, form: Form, line: &[u8], number: u64, out
 fn grade(sets: &dyn RuleSets, form: Form, line: &[u8], out: &mut Vec<u8>) -> Result<(), String> {
     check_length(line)?;
     if crate::crew::is_crew_line(line) {
-        let (id, judged) = crate::crew::judge_line(line)?;
+        let (id, judged) = crate::crew::judge_line(&*sets.crew()?, line)?;
         write_judgement(id, &judged.counted(form), out);
         return Ok(());
     }

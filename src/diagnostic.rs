@@ -250,7 +250,7 @@ pub fn from_toml(path: &str, source: &Arc<str>, error: &toml::de::Error, code: &
         && what.starts_with("unknown")
     {
         let label = if what.starts_with("unknown field") { "no such key here" } else { "no such value here" };
-        let title = what.replace("unknown field", "unknown key");
+        let title = what.replace("unknown field", "unknown key").replace("unknown variant", "unknown value");
         return Diagnostic::new(code, path, source, span, title).label(label).suggest(name, ticked(known));
     }
     if let Some((what, wanted)) = message.split_once(", expected ")

@@ -50,10 +50,11 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, pace, standard, form } => {
+        Command::Practise { scenario, seed, quiet, plain, pace, operator, standard, form } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
-            let options = practise::Options { scenario, seed, quiet, pace, plain, standard, form, styled };
-            practise::run(&options, &|standard| sets.get(standard), &mut stdout.lock())
+            let options =
+                practise::Options { scenario, seed, quiet, pace, plain, operator, standard, form, styled };
+            practise::run(&options, &sets, &mut stdout.lock())
         }
         Command::Grade { files, form } => {
             let form = form.map_or(Form::Strict, form_of);

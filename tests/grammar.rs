@@ -64,7 +64,7 @@ fn refused(folder: &Path) -> String {
 #[test]
 fn a_folder_that_is_not_laid_out_as_grammar_says_what_is_allowed() {
     const ALLOWED: &str =
-        "a grammar folder holds folders named icao, eu, uk or us, and these hold .toml files";
+        "a grammar folder holds folders named icao, eu, uk, us or crew, and these hold .toml files";
     let base = tempfile::tempdir().expect("a folder");
     let club = fs::read(data("club/icao/club.toml")).expect("the file is there");
     let new = |name: &str| {

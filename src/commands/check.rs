@@ -27,7 +27,8 @@ pub fn run(
     err: &mut dyn Write,
 ) -> Result<u8> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
-    let library = Library::new(&rules, CrewBook::builtin().map_err(Error::Internal)?);
+    let book = sets.crew().map_err(Error::Internal)?;
+    let library = Library::new(&rules, Arc::clone(&book));
     let mut found: Vec<Diagnostic> = Vec::new();
     let summary = if files.is_empty() {
         let (mut phrases, mut examples) = (0, 0);
@@ -40,9 +41,11 @@ pub fn run(
         let (problems, scenarios, airports) = library.check_builtin();
         found.extend(problems);
         format!(
-            "{}, {}, {} and {} checked",
+            "{}, {}, {}, {}, {} and {} checked",
             count(phrases, "phrase"),
             count(examples, "example"),
+            count(book.calls().count(), "call"),
+            count(book.checklist_ids().count(), "checklist"),
             count(scenarios, "scenario"),
             count(airports, "airport")
         )
@@ -64,8 +67,10 @@ pub fn run(
 
 fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
     let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.to_owned(), cause })?;
-    if kind(&bytes) != Some(Kind::Grammar) {
-        return library.check(path);
+    match kind(&bytes) {
+        Some(Kind::Grammar) => {}
+        Some(kind @ (Kind::Crew | Kind::Operator)) => return Ok(check_crew(path, &bytes, kind)),
+        _ => return library.check(path),
     }
     // A grammar file is checked as part of the rule set whose folder it lies in; the base otherwise.
     let standard = path
@@ -90,4 +95,15 @@ fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
     };
     let here = problems.into_iter().filter(|d| d.path == placed);
     Ok(here.map(|d| Diagnostic { path: shown.clone(), ..d }).collect())
+}
+
+/// Checks a file of calls, checklists or an operator as part of the book it would be put over.
+fn check_crew(path: &Path, bytes: &[u8], kind: Kind) -> Vec<Diagnostic> {
+    let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
+    let folder = if kind == Kind::Operator { "crew/operators" } else { "crew" };
+    let placed = format!("{folder}/{file}");
+    let builtin = crate::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
+    let loaded = CrewBook::load(builtin.chain([(placed.as_str(), bytes)]));
+    let found = loaded.err().unwrap_or_default().into_iter().filter(|d| d.path == placed);
+    found.map(|d| Diagnostic { path: path.to_string_lossy().replace('\\', "/"), ..d }).collect()
 }

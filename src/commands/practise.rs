@@ -1,7 +1,7 @@
 //! `practise`: flies a scenario at the prompt.
 
-use crate::crew::CrewBook;
-use crate::diagnostic::clean;
+use crate::contract::RuleSets;
+use crate::diagnostic::{self, clean};
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::judge::judgement::Form;
@@ -33,6 +33,8 @@ pub struct Options {
     pub pace: f64,
     /// No line editing: prompt and echo as plain text.
     pub plain: bool,
+    /// Another operator than the scenario's.
+    pub operator: Option<String>,
     /// A rule set other than the scenario's.
     pub standard: Option<Standard>,
     /// Another choice than the scenario's of how far form counts.
@@ -45,10 +47,22 @@ pub struct Options {
 ///
 /// # Errors
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
-pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mut dyn Write) -> Result<u8> {
+pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Result<u8> {
+    let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
     let name = options.scenario.as_deref().unwrap_or(FIRST);
-    let book = CrewBook::builtin().map_err(Error::Internal)?;
-    let scenario = Library::new(rules, Arc::clone(&book)).open(name)?;
+    let book = sets.crew().map_err(Error::Internal)?;
+    let mut scenario = Library::new(rules, Arc::clone(&book)).open(name)?;
+    if let Some(operator) = &options.operator {
+        if book.operator(operator).is_none() {
+            let known = diagnostic::list(&book.operator_ids().collect::<Vec<_>>());
+            let help = match diagnostic::nearest(operator, book.operator_ids()) {
+                Some(near) => format!("; did you mean `{near}`?"),
+                None => format!("; there are {known}"),
+            };
+            return Err(Error::Unknown { what: "operator", name: clean(operator).into_owned(), help });
+        }
+        scenario.operator.clone_from(operator);
+    }
     let standard = options.standard.unwrap_or(scenario.standard);
     let seed = options.seed.unwrap_or_else(any_seed);
     let mut flight = draw(&scenario, standard, seed).ok_or_else(|| {
@@ -57,6 +71,9 @@ pub fn run(options: &Options, rules: &dyn Fn(Standard) -> Arc<RuleSet>, out: &mu
     let mut repeat = format!("hearback practise {} --seed {seed}", quoted(name));
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
+    }
+    if let Some(operator) = &options.operator {
+        repeat.push_str(&format!(" --operator {}", quoted(operator)));
     }
     if let Some(form) = options.form {
         flight.form = form;

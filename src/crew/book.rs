@@ -1,10 +1,12 @@
 //! The files of `grammar/crew`: calls with their answers, checklists, words, operators.
 
 use super::said::{Speech, Words};
+use crate::diagnostic::{self, Diagnostic};
 use crate::element::Severity;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
+use toml::Spanned;
 
 /// What one may say: every form that is right, forms that are understood, forms for another situation.
 #[derive(Debug, Default)]
@@ -168,25 +170,61 @@ pub struct Checklist {
 }
 
 /// What an operator chose where the trade has several ways.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Default)]
 pub struct Operator {
-    /// Version of the file format; 1.
-    pub format: i64,
     /// One line for lists.
     pub title: String,
     /// Values that calls take from the operator.
-    #[serde(default)]
     pub value: BTreeMap<String, String>,
     /// The wording of calls.
-    #[serde(default)]
     pub says: BTreeMap<String, String>,
     /// The wording of answers.
-    #[serde(default)]
     pub answer: BTreeMap<String, String>,
     /// Times that are the operator's own.
-    #[serde(default)]
     pub time: Times,
+}
+
+/// The file of an operator.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OperatorFile {
+    #[serde(rename = "format")]
+    _format: i64,
+    title: String,
+    #[serde(default)]
+    value: BTreeMap<String, String>,
+    #[serde(default)]
+    says: BTreeMap<Spanned<String>, String>,
+    #[serde(default)]
+    answer: BTreeMap<Spanned<String>, String>,
+    #[serde(default)]
+    time: Times,
+}
+
+impl OperatorFile {
+    fn operator(&self) -> Operator {
+        let plain = |words: &BTreeMap<Spanned<String>, String>| {
+            words.iter().map(|(id, words)| (id.get_ref().clone(), words.clone())).collect()
+        };
+        Operator {
+            title: self.title.clone(),
+            value: self.value.clone(),
+            says: plain(&self.says),
+            answer: plain(&self.answer),
+            time: self.time.clone(),
+        }
+    }
+}
+
+/// Whether a file below a folder `crew` is one of an operator, and its name; none if it lies elsewhere.
+fn place(path: &str) -> Option<(bool, &str)> {
+    let mut parts = path.rsplit('/');
+    let name = parts.next()?.strip_suffix(".toml")?;
+    match parts.next()? {
+        "crew" => Some((false, name)),
+        "operators" if parts.next() == Some("crew") => Some((true, name)),
+        _ => None,
+    }
 }
 
 /// Times in seconds.
@@ -332,6 +370,7 @@ struct CallEntry {
     id: String,
     cue: String,
     by: Position,
+    #[serde(deserialize_with = "some")]
     says: Vec<String>,
     #[serde(default)]
     weak: Vec<String>,
@@ -352,6 +391,7 @@ struct CallEntry {
 #[serde(deny_unknown_fields)]
 struct AnswerEntry {
     by: Position,
+    #[serde(deserialize_with = "some")]
     says: Vec<String>,
     channel: Option<Channel>,
 }
@@ -378,6 +418,7 @@ struct ChecklistEntry {
     #[serde(rename = "cue")]
     _cue: String,
     source: String,
+    #[serde(deserialize_with = "some")]
     item: Vec<ItemEntry>,
 }
 
@@ -386,6 +427,7 @@ struct ChecklistEntry {
 struct ItemEntry {
     challenge: String,
     by: Position,
+    #[serde(deserialize_with = "some")]
     says: Vec<String>,
     #[serde(default)]
     weak: Vec<String>,
@@ -397,6 +439,12 @@ struct ItemEntry {
     otherwise: Vec<OtherwiseEntry>,
 }
 
+/// A list with something in it.
+fn some<'de, D: serde::Deserializer<'de>, T: Deserialize<'de>>(from: D) -> Result<Vec<T>, D::Error> {
+    let list = Vec::deserialize(from)?;
+    if list.is_empty() { Err(serde::de::Error::custom("the list is empty")) } else { Ok(list) }
+}
+
 impl CrewBook {
     /// The book that the binary carries.
     ///
@@ -404,20 +452,68 @@ impl CrewBook {
     /// What is wrong with a built-in file; a test keeps that from happening.
     pub fn builtin() -> Result<Arc<Self>, String> {
         static BOOK: OnceLock<Result<Arc<CrewBook>, String>> = OnceLock::new();
-        BOOK.get_or_init(|| Self::load().map(Arc::new)).clone()
+        let load = || {
+            let files = crate::grammar::builtin_files().iter();
+            let problem = |found: Vec<Diagnostic>| diagnostic::render(&found, false);
+            Self::load(files.map(|f| (f.0, f.1.as_bytes()))).map(Arc::new).map_err(problem)
+        };
+        BOOK.get_or_init(load).clone()
     }
 
-    fn load() -> Result<Self, String> {
+    /// A book from files of grammar, of which those below a folder `crew` are taken: calls, checklists, words,
+    /// and operators from a folder `operators`. What comes later takes the place of what has the same id.
+    ///
+    /// # Errors
+    /// Everything that is wrong with the files, with its place.
+    pub fn load<'a>(given: impl Iterator<Item = (&'a str, &'a [u8])>) -> Result<Self, Vec<Diagnostic>> {
         let mut files = Vec::new();
-        let mut operators = BTreeMap::new();
-        for (path, text) in crate::grammar::builtin_files() {
-            let Some(name) = path.strip_prefix("grammar/crew/") else { continue };
-            if let Some(id) = name.strip_prefix("operators/").and_then(|n| n.strip_suffix(".toml")) {
-                let operator = toml::from_str(text).map_err(|e| format!("{path}: {e}"))?;
-                operators.insert(id.to_owned(), operator);
-            } else {
-                files.push(toml::from_str::<File>(text).map_err(|e| format!("{path}: {e}"))?);
+        let mut operators: BTreeMap<String, Operator> = BTreeMap::new();
+        let mut read_operators = Vec::new();
+        let mut found = Vec::new();
+        for (path, bytes) in given {
+            let Some((operator, id)) = place(path) else { continue };
+            let source = match diagnostic::text("C001", path, bytes) {
+                Ok(source) => source,
+                Err(problem) => {
+                    found.push(*problem);
+                    continue;
+                }
+            };
+            let broken = diagnostic::syntax("C002", path, &source);
+            if !broken.is_empty() {
+                found.extend(broken);
+                continue;
             }
+            let told = |error: toml::de::Error| diagnostic::from_toml(path, &source, &error, "C002");
+            if operator {
+                match toml::from_str::<OperatorFile>(&source).map_err(told) {
+                    Ok(file) => {
+                        operators.insert(id.to_owned(), file.operator());
+                        read_operators.push((path, source.clone(), file));
+                    }
+                    Err(problem) => found.push(problem),
+                }
+            } else {
+                match toml::from_str::<File>(&source).map_err(told) {
+                    Ok(file) => files.push(file),
+                    Err(problem) => found.push(problem),
+                }
+            }
+        }
+        let calls: Vec<&str> =
+            files.iter().flat_map(|file| &file.call).map(|call| call.id.as_str()).collect();
+        for (path, source, file) in &read_operators {
+            for name in file.says.keys().chain(file.answer.keys()) {
+                if !found.is_empty() || calls.contains(&name.get_ref().as_str()) {
+                    continue;
+                }
+                let title = format!("unknown call `{}`", name.get_ref());
+                let problem = Diagnostic::new("C003", path, source, name.span(), title);
+                found.push(problem.suggest(name.get_ref(), calls.iter().copied()));
+            }
+        }
+        if !found.is_empty() {
+            return Err(found);
         }
         let list = |pick: fn(&File) -> &Vec<WordsEntry>| -> Vec<String> {
             files.iter().flat_map(pick).flat_map(|entry| entry.words.clone()).collect()
@@ -481,9 +577,7 @@ impl CrewBook {
                     why: entry.why.clone(),
                     source: entry.source.clone(),
                 };
-                if book.calls.insert(entry.id.clone(), call).is_some() {
-                    return Err(format!("two calls `{}`", entry.id));
-                }
+                book.calls.insert(entry.id.clone(), call);
             }
             for entry in &file.checklist {
                 let items = entry.item.iter().map(|item| {

@@ -31,8 +31,7 @@ pub fn is_crew_line(line: &[u8]) -> bool {
 ///
 /// # Errors
 /// What is wrong with the line, in plain words.
-pub fn judge_line(line: &[u8]) -> Result<(Option<&RawValue>, Judgement), String> {
-    let book = CrewBook::builtin()?;
+pub fn judge_line<'a>(book: &CrewBook, line: &'a [u8]) -> Result<(Option<&'a RawValue>, Judgement), String> {
     let input = Fields::read(&CREW, line)?;
     let reply = input.needed(7)?;
     let (cue, list) = (input.text(1)?, input.text(2)?);
@@ -53,14 +52,14 @@ pub fn judge_line(line: &[u8]) -> Result<(Option<&RawValue>, Judgement), String>
             let name = input.text(6)?.unwrap_or_else(|| "default".into());
             let operator =
                 book.operator(&name).ok_or_else(|| unknown("operator", &name, book.operator_ids()))?;
-            judge_call(&book, call, role, operator, &values, &reply)
+            judge_call(book, call, role, operator, &values, &reply)
                 .ok_or_else(|| format!("`{}` wants no answer", call.id))?
         }
         (None, Some(id)) => {
             let list = book.checklist(&id).ok_or_else(|| unknown("checklist", &id, book.checklist_ids()))?;
             let count = list.items.len();
             let item = input.raw(3).and_then(|raw| raw.get().parse::<usize>().ok());
-            item.and_then(|item| judge_item(&book, list, item, role, &values, &reply))
+            item.and_then(|item| judge_item(book, list, item, role, &values, &reply))
                 .ok_or_else(|| format!("`item` wants a number from 1 to {count}"))?
         }
         (None, None) => return Err("`cue` or `checklist` is missing".to_owned()),

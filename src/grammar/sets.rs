@@ -2,6 +2,7 @@
 
 use super::load;
 use crate::contract::RuleSets;
+use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use crate::error::{Error, Result};
@@ -16,6 +17,8 @@ pub struct Sets {
     /// Files of the folder: path, bytes. Empty: the built-in sets as they are.
     files: Vec<(String, Vec<u8>)>,
     sets: [OnceLock<Arc<RuleSet>>; 4],
+    /// The words of the crew, if the folder has any of its own.
+    crew: Option<Arc<CrewBook>>,
 }
 
 impl Sets {
@@ -46,8 +49,15 @@ impl Sets {
             .map(|f| (f.0.to_owned(), f.1.as_bytes().to_vec()))
             .collect();
         files.extend(own);
-        let sets = Self { files, sets: Default::default() };
         let mut problems: Vec<Diagnostic> = Vec::new();
+        let crew = match CrewBook::load(files.iter().map(|f| (f.0.as_str(), f.1.as_slice()))) {
+            Ok(book) => Some(Arc::new(book)),
+            Err(found) => {
+                problems.extend(found);
+                None
+            }
+        };
+        let sets = Self { files, sets: Default::default(), crew };
         for standard in Standard::ALL {
             match sets.compile(standard) {
                 Ok(set) => {
@@ -66,8 +76,13 @@ impl Sets {
     }
 }
 
+/// The folder with the words of the crew, and the folder in it with operators.
+const CREW: &str = "crew";
+const OPERATORS: &str = "operators";
+
 /// What a grammar folder may hold.
-const ALLOWED: &str = "a grammar folder holds folders named icao, eu, uk or us, and these hold .toml files";
+const ALLOWED: &str =
+    "a grammar folder holds folders named icao, eu, uk, us or crew, and these hold .toml files";
 
 /// The grammar files of a folder, in order, base rule set first.
 fn layout(folder: &Path) -> Result<Vec<PathBuf>> {
@@ -84,8 +99,9 @@ fn layout(folder: &Path) -> Result<Vec<PathBuf>> {
     }
     for path in &inside {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        if path.is_dir() && Standard::parse(&name).is_none() {
-            let near = diagnostic::nearest(&name, Standard::ALL.map(Standard::name));
+        if path.is_dir() && Standard::parse(&name).is_none() && name != CREW {
+            let near =
+                diagnostic::nearest(&name, Standard::ALL.map(Standard::name).into_iter().chain([CREW]));
             let near = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
             return fail(path, format!("this is no rule set{near}; {ALLOWED}"));
         }
@@ -94,12 +110,13 @@ fn layout(folder: &Path) -> Result<Vec<PathBuf>> {
         }
     }
     let mut out = Vec::new();
-    for standard in Standard::ALL {
-        let set = folder.join(standard.name());
-        if !set.is_dir() {
-            continue;
-        }
-        for path in entries(&set)? {
+    let sets = Standard::ALL.map(|standard| folder.join(standard.name()));
+    let crew = [folder.join(CREW), folder.join(CREW).join(OPERATORS)];
+    for set in sets.iter().chain(&crew).filter(|set| set.is_dir()) {
+        for path in entries(set)? {
+            if path == crew[1] && path.is_dir() {
+                continue;
+            }
             if path.is_dir() {
                 return fail(&path, format!("nothing is read from a folder inside a rule set; {ALLOWED}"));
             }
@@ -150,5 +167,9 @@ impl RuleSets for Sets {
         self.sets[standard as usize]
             .get_or_init(|| self.compile(standard).unwrap_or_else(|_| RuleSet::builtin(standard)))
             .clone()
+    }
+
+    fn crew(&self) -> Result<Arc<CrewBook>, String> {
+        self.crew.clone().map_or_else(CrewBook::builtin, Ok)
     }
 }

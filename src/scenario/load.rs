@@ -26,6 +26,10 @@ pub enum Kind {
     Scenario,
     /// Phrases and rules.
     Grammar,
+    /// Calls, checklists and words of the crew.
+    Crew,
+    /// The choices of an operator.
+    Operator,
 }
 
 impl<'a> Library<'a> {
@@ -140,6 +144,10 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
         Some(Kind::Airport)
     } else if ["phrase", "word", "filler", "slot", "rule"].into_iter().any(has) {
         Some(Kind::Grammar)
+    } else if ["call", "checklist", "slip", "watching"].into_iter().any(has) {
+        Some(Kind::Crew)
+    } else if ["says", "answer", "time"].into_iter().any(has) {
+        Some(Kind::Operator)
     } else {
         None
     }
@@ -189,6 +197,8 @@ mod tests {
         assert_eq!(kind(b"airport = 'x'\n[[exchange]]"), Some(Kind::Scenario));
         assert_eq!(kind(b"[[station]]\nid = 'tower'"), Some(Kind::Airport));
         assert_eq!(kind(b"[[phrase]]\nid = 'x'"), Some(Kind::Grammar));
+        assert_eq!(kind(b"[[call]]\nid = 'x'"), Some(Kind::Crew));
+        assert_eq!(kind(b"[says]\nto-pos = 'Positive rate'"), Some(Kind::Operator));
         assert_eq!(kind(b"\xff"), None);
     }
 }
