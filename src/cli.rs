@@ -106,6 +106,15 @@ pub enum FormName {
     Line,
 }
 
+/// A seat on board.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SeatName {
+    /// Pilot monitoring: works the radio
+    Monitoring,
+    /// Pilot flying: listens to the radio
+    Flying,
+}
+
 /// How the phrase book is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum PageFormat {
@@ -149,6 +158,9 @@ pub enum Command {
         /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast, 0 stops it between replies
         #[arg(long, value_name = "X", default_value = "1", value_parser = pace())]
         pace: f64,
+        /// Your seat at the beginning, if not the scenario's
+        #[arg(long)]
+        seat: Option<SeatName>,
         /// Whose calls the crew uses: `default`, `larkspur`, or a file of `crew/operators` in your grammar folder
         #[arg(long, value_name = "NAME")]
         operator: Option<String>,

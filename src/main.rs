@@ -1,7 +1,7 @@
 //! The command `hearback`: parses arguments, calls one command, turns the outcome into an exit status.
 
 use clap::Parser;
-use hearback::cli::{Cli, Color, Command, FormName, StandardName};
+use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
@@ -9,6 +9,7 @@ use hearback::element::Standard;
 use hearback::error::{Error, Result};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
+use hearback::scenario::Seat;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::process::ExitCode;
 
@@ -50,10 +51,20 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, pace, operator, standard, form } => {
+        Command::Practise { scenario, seed, quiet, plain, pace, seat, operator, standard, form } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
-            let options =
-                practise::Options { scenario, seed, quiet, pace, plain, operator, standard, form, styled };
+            let options = practise::Options {
+                scenario,
+                seed,
+                quiet,
+                pace,
+                plain,
+                seat: seat.map(seat_of),
+                operator,
+                standard,
+                form,
+                styled,
+            };
             practise::run(&options, &sets, &mut stdout.lock())
         }
         Command::Grade { files, form } => {
@@ -99,6 +110,13 @@ fn form_of(name: FormName) -> Form {
     match name {
         FormName::Strict => Form::Strict,
         FormName::Line => Form::Line,
+    }
+}
+
+fn seat_of(name: SeatName) -> Seat {
+    match name {
+        SeatName::Monitoring => Seat::Monitoring,
+        SeatName::Flying => Seat::Flying,
     }
 }
 

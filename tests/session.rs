@@ -8,10 +8,10 @@ use hearback::diagnostic::render;
 use hearback::element::{Standard, Verdict};
 use hearback::error::Error;
 use hearback::rules::RuleSet;
-use hearback::scenario::Scenario;
 use hearback::scenario::draw::{Exchange, Flight, RadioExchange, Turn, draw};
 use hearback::scenario::load::{Library, builtin_ids};
 use hearback::scenario::play::{Action, Attempt, Event, Play};
+use hearback::scenario::{EntryTurn, Scenario};
 use hearback::session::console::{Input, Script, Timing};
 use hearback::session::{Ending, Look, Session};
 use std::sync::Arc;
@@ -172,7 +172,7 @@ fn fly_by_model(flight: Flight) -> Vec<Attempt> {
     let mut play = play(flight);
     let mut actions = play.begin();
     let mut attempts = Vec::new();
-    for _ in 0..200 {
+    for _ in 0..600 {
         for action in actions {
             match action {
                 Action::Judged(attempt) => attempts.push(*attempt),
@@ -192,8 +192,12 @@ fn fly_by_model(flight: Flight) -> Vec<Attempt> {
 fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
     let mut faults = std::collections::BTreeMap::new();
     for name in builtin_ids() {
-        let scenario = open(name);
+        let mut scenario = open(name);
         for seed in 1..=25 {
+            // A flight of the crew is flown from each seat in turn.
+            if scenario.exchanges.iter().any(|e| matches!(e.turn, EntryTurn::Crew(_))) {
+                scenario.change_seat();
+            }
             let flight = draw(&scenario, scenario.standard, seed).expect("it can be drawn");
             let exchanges = flight.exchanges.len();
             assert!(flight.has_crew() || exchanges >= 14, "{name} has {exchanges} exchanges");

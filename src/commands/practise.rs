@@ -6,6 +6,7 @@ use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::judge::judgement::Form;
 use crate::rules::RuleSet;
+use crate::scenario::Seat;
 use crate::scenario::draw::draw;
 use crate::scenario::load::Library;
 use crate::scenario::play::Play;
@@ -33,6 +34,8 @@ pub struct Options {
     pub pace: f64,
     /// No line editing: prompt and echo as plain text.
     pub plain: bool,
+    /// Another seat than the scenario's at the beginning.
+    pub seat: Option<Seat>,
     /// Another operator than the scenario's.
     pub operator: Option<String>,
     /// A rule set other than the scenario's.
@@ -52,6 +55,10 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     let name = options.scenario.as_deref().unwrap_or(FIRST);
     let book = sets.crew().map_err(Error::Internal)?;
     let mut scenario = Library::new(rules, Arc::clone(&book)).open(name)?;
+    if let Some(seat) = options.seat.filter(|seat| *seat != scenario.seat) {
+        scenario.change_seat();
+        debug_assert_eq!(scenario.seat, seat, "there are two seats");
+    }
     if let Some(operator) = &options.operator {
         if book.operator(operator).is_none() {
             let known = diagnostic::list(&book.operator_ids().collect::<Vec<_>>());
@@ -71,6 +78,10 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     let mut repeat = format!("hearback practise {} --seed {seed}", quoted(name));
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
+    }
+    if let Some(seat) = options.seat {
+        let named = Seat::ALL.iter().find(|(_, known)| *known == seat);
+        repeat.extend(named.map(|(name, _)| format!(" --seat {name}")));
     }
     if let Some(operator) = &options.operator {
         repeat.push_str(&format!(" --operator {}", quoted(operator)));

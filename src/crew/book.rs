@@ -640,9 +640,7 @@ impl CrewBook {
     /// True if the reply holds that value, whatever stands beside it.
     #[must_use]
     pub fn holds(&self, value: &str, reply: &str) -> bool {
-        let values = BTreeMap::from([("value".to_owned(), value.to_owned())]);
-        let found = self.words.compare(&self.words.speech("<value>"), &values, reply);
-        found.missing == 0 && found.missing_values.is_empty() && found.wrong.is_empty()
+        self.words.holds(value, reply)
     }
 
     /// True if the reply doubts what was said.

@@ -260,6 +260,49 @@ impl Words {
             && said().all(|t| self.acknowledges.contains(&t.slip))
     }
 
+    /// True if `reply` holds the value, in order, whatever stands between; beside numbers only letters and
+    /// sides count, for the words there are units and markers.
+    pub(super) fn holds(&self, value: &str, reply: &str) -> bool {
+        let (wanted, said) = (self.toks(value), self.toks(reply));
+        let side = |tok: &Tok| ["left", "right", "centre"].iter().any(|word| fold(word) == tok.hash);
+        let digit = |tok: &Tok| tok.kind != TokKind::Word;
+        let numbers = wanted.iter().any(|tok| matches!(tok.kind, TokKind::Digit(_)));
+        let runs = |toks: &[Tok]| -> Vec<(usize, usize)> {
+            let mut out: Vec<(usize, usize)> = Vec::new();
+            for (n, tok) in toks.iter().enumerate() {
+                match out.last_mut() {
+                    Some(last) if last.1 == n && digit(tok) && digit(&toks[n - 1]) && !tok.apart => {
+                        last.1 = n + 1
+                    }
+                    _ => out.push((n, n + 1)),
+                }
+            }
+            out
+        };
+        let said_runs = runs(&said);
+        let mut from = 0;
+        runs(&wanted).into_iter().all(|(start, end)| {
+            let first = &wanted[start];
+            let counts = if digit(first) { true } else { !numbers || first.letter || side(first) };
+            if !counts {
+                return true;
+            }
+            let same = |(a, b): (usize, usize)| match digit(first) {
+                // A decimal word before a letter or a number belongs to a name: "holding point".
+                true => {
+                    let number = number(&wanted[start..end]);
+                    let bare = if said[a].kind == TokKind::Decimal { a + 1 } else { a };
+                    number.is_some()
+                        && (a..=bare).any(|a| a < b && crate::crew::said::number(&said[a..b]) == number)
+                }
+                false => said[a].hash == first.hash || said[a].slip == first.hash,
+            };
+            let at = said_runs.iter().skip(from).position(|run| same(*run));
+            from += at.map_or(0, |at| at + 1);
+            at.is_some()
+        })
+    }
+
     /// How near `reply` comes to `speech`.
     pub(super) fn compare(&self, speech: &Speech, values: &Values, reply: &str) -> Match {
         let mut parts: Vec<(Part, Option<&str>)> = Vec::new();

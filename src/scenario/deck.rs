@@ -357,7 +357,10 @@ impl Deck {
             let detection = if silent { Detection::CorrectSilence } else { Detection::FalseAlarm };
             return Judged { judgement, detection: Some(detection) };
         };
-        let model = format!("I heard {}", heard.right);
+        let model = match &heard.element {
+            Some(_) => format!("I heard {} {}", heard.item, heard.right),
+            None => format!("I heard {}", heard.right),
+        };
         let mut judgement = plain(Verdict::Correct, model);
         let right = Some(heard.right.clone());
         let mut detection = Detection::Hit;
@@ -381,8 +384,8 @@ impl Deck {
                 detection = Detection::Miss;
             }
         }
-        if let Some((element, value)) = &heard.element {
-            judgement.model = format!("I heard {} {value}", element.name());
+        for finding in &mut judgement.findings {
+            finding.better = Some(judgement.model.clone());
         }
         Judged { judgement, detection: Some(detection) }
     }

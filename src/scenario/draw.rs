@@ -257,6 +257,13 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
     let draw = Draw { scenario, seed };
     let callsign = Callsign::parse(&scenario.callsign)?;
     let mut values = Values { standard, callsign, drawn: BTreeMap::new() };
+    let seat = match scenario.seat {
+        Seat::Flying => "pilot flying",
+        Seat::Monitoring => "pilot monitoring",
+    };
+    values.drawn.insert("seat".to_owned(), (None, seat.to_owned()));
+    let rank = Rank::ALL.iter().find(|(_, rank)| *rank == scenario.rank).map_or("", |(name, _)| name);
+    values.drawn.insert("rank".to_owned(), (None, rank.to_owned()));
     draw.airport(&mut values)?;
     for choice in scenario.values.iter().filter(|c| !NARROWED.contains(&c.name.as_str())) {
         let value = draw.pick(&choice.name, &choice.values)?.clone();

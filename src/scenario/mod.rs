@@ -78,6 +78,21 @@ pub struct Scenario {
     pub exchanges: Vec<Entry>,
 }
 
+impl Scenario {
+    /// The same flight from the other seat: who flew monitors, and the other way round, to its end.
+    pub fn change_seat(&mut self) {
+        let other = |seat| match seat {
+            Seat::Monitoring => Seat::Flying,
+            Seat::Flying => Seat::Monitoring,
+        };
+        self.seat = other(self.seat);
+        for entry in &mut self.exchanges {
+            entry.seat = entry.seat.map(other);
+            entry.radio = entry.radio.map(|you| !you);
+        }
+    }
+}
+
 /// What the trainee does on board; the pilot monitoring works the radio.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Seat {

@@ -312,7 +312,7 @@ impl Play {
         steps.push(voice(said.clone(), When::Always));
         let slip = wrong.as_ref().map(|wrong| Heard {
             right: written(wrong.element, &wrong.heard),
-            element: Some((wrong.element, wrong.heard.clone())),
+            element: Some(wrong.element),
             item: wrong.element.name().replace('_', " "),
         });
         steps.push(Step::Due(Want {

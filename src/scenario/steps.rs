@@ -78,8 +78,8 @@ pub(super) enum Kind {
 pub(super) struct Heard {
     /// The right value, as it is written.
     pub(super) right: String,
-    /// Its element and canonical value, where a station said it.
-    pub(super) element: Option<(Element, String)>,
+    /// Its element, where a station said it.
+    pub(super) element: Option<Element>,
     /// What it is: the item of a checklist, or the element.
     pub(super) item: String,
 }

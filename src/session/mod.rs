@@ -14,6 +14,7 @@ pub mod screen;
 use crate::CAUTION;
 use crate::crew::Channel;
 use crate::diagnostic::{list, nearest};
+use crate::element::Element;
 use crate::error::Result;
 use crate::feedback::reply_rows;
 use crate::judge::judgement::{Finding, Form};
@@ -63,11 +64,16 @@ pub struct Session<'a> {
     last: Vec<Finding>,
     hint: u8,
     column: usize,
+    /// The reason that was told last; it is not told again at once.
+    told: String,
     /// Lines that are not on screen yet.
     lines: String,
     /// Time on the console's clock at the beginning; none if the clock of the flight stands between replies.
     start: Option<Duration>,
 }
+
+/// Columns for who speaks; a longer label stands in a row of its own.
+const WIDEST: usize = 20;
 
 /// What the trainee can type that is not said, with what it does.
 const COMMANDS: [(&str, &str); 6] = [
@@ -104,7 +110,8 @@ impl<'a> Session<'a> {
             notes: Notes::default(),
             last: Vec::new(),
             hint: 0,
-            column: 4 + widest + 2,
+            column: 4 + widest.min(WIDEST) + 2,
+            told: String::new(),
             lines: String::new(),
             start: None,
         }
@@ -301,8 +308,17 @@ impl<'a> Session<'a> {
                     self.notes.take(&attempt);
                     if !self.look.quiet {
                         let width = self.console.width();
-                        let rows =
-                            reply_rows(&attempt.reply, &attempt.judgement, attempt.call, timing, width);
+                        let mut shown = attempt.judgement.clone();
+                        for finding in &mut shown.findings {
+                            // Reasons of the crew come again and again: once in a row is enough.
+                            if finding.element >= Element::Call && *self.told == *finding.why {
+                                finding.why = "".into();
+                                finding.rule = "".into();
+                            } else {
+                                self.told = finding.why.to_string();
+                            }
+                        }
+                        let rows = reply_rows(&attempt.reply, &shown, attempt.call, timing, width);
                         self.rows(&rows)?;
                     }
                     self.last = if attempt.reply.trim().is_empty() {

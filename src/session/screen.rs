@@ -147,9 +147,13 @@ pub fn hang(label: (Tone, &str), column: usize, tone: Tone, text: &str, width: u
     let (label_tone, label) = label;
     let mut rows = Vec::new();
     let narrow = width < column + ROOM;
+    let long = !narrow && columns(label) + 1 > column && !label.trim().is_empty() && column > 0;
     let lead = label.len() - label.trim_start().len();
     let indent = if narrow { column.min(lead + 2) } else { column };
     if narrow && !label.trim().is_empty() {
+        rows.push(Row::of(label_tone, label.trim_end()));
+    }
+    if long {
         rows.push(Row::of(label_tone, label.trim_end()));
     }
     for range in wrap(text, width.saturating_sub(indent)) {
