@@ -10,9 +10,13 @@ use std::time::Duration;
 
 /// A session of the program, or `None` (said aloud) where there is no pseudo-terminal.
 fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
+    start_with(&["practise", "skerrow-departure", "--seed", "4173"], columns, home)
+}
+
+fn start_with(arguments: &[&str], columns: u16, home: &std::path::Path) -> Option<OsSession> {
     let mut command = Command::new(env!("CARGO_BIN_EXE_hearback"));
     command
-        .args(["practise", "skerrow-departure", "--seed", "4173"])
+        .args(arguments)
         .env("TERM", "xterm")
         .env("NO_COLOR", "1")
         .env("HOME", home)
@@ -108,5 +112,30 @@ fn a_narrow_window_is_wrapped_for() {
     let widest = text.lines().filter(|l| !l.contains('\u{1b}')).map(|l| l.trim_end().chars().count()).max();
     assert!(widest.is_some_and(|w| w <= 44), "{text}");
     session.send(ControlCode::EndOfTransmission).expect("sent");
+    end(session, 0);
+}
+
+#[test]
+fn a_cue_that_arrives_leaves_the_line_being_typed_as_it_is() {
+    let home = tempfile::tempdir().expect("a folder");
+    let arguments = ["practise", "take-off-roll", "--seed", "3", "--pace", "5"];
+    let Some(mut session) = start_with(&arguments, 100, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("runway 09, cleared for take-off, whimbrel 214").expect("sent");
+    session.expect("intermediate setting").expect("the first cue");
+    session.expect("deck> ").expect("a prompt");
+    session.send("engines sta").expect("sent");
+    session.expect("sta").expect("the echo");
+    // The next cue comes on its own time, above the line.
+    session.expect("Thrust reaches its target").expect("the second cue");
+    let again = session.expect("deck> engines sta").expect("the line is shown again");
+    drop(again);
+    session.send_line("ble").expect("sent");
+    // Right, or right but late where the machine is slow: in no case another text.
+    session.expect("Set take-off thrust").expect("the answer to the whole call");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("Debrief").expect("the debrief");
     end(session, 0);
 }

@@ -199,6 +199,24 @@ impl Deck {
         self.keep(run);
     }
 
+    /// Where an answer is due and the reply is already what comes after it, the answer may be left out: who is
+    /// told to read a list and reads the first item has answered.
+    pub(super) fn go_ahead(&mut self, reply: &str) {
+        let answer =
+            |due: &Due| matches!(due.want.kind, Kind::Call { role: Role::Second, .. }) && due.replies == 0;
+        for at in 0..self.running.len() {
+            let run = &self.running[at];
+            let Some(Step::Due(next)) = run.steps.front() else { continue };
+            let fits = |want: &Want| self.judge(want, reply).judgement.verdict <= Verdict::Nonstandard;
+            if run.due.as_ref().is_some_and(|due| answer(due) && !fits(&due.want)) && fits(next) {
+                let run = &mut self.running[at];
+                if let Some(Step::Due(want)) = run.steps.pop_front() {
+                    run.due = Some(Due { want, opened: self.now, replies: 0, tries: 0 });
+                }
+            }
+        }
+    }
+
     /// True if the reply is right for something that is due.
     pub(super) fn fits(&self, reply: &str) -> bool {
         let due = self.running.iter().filter_map(|run| run.due.as_ref());
@@ -231,17 +249,12 @@ impl Deck {
             if let Some(said) = wrong_channel {
                 self::wrong_channel(&mut judged.judgement, due.want.channel, said);
             }
-            let late = self.now - due.opened - self.window(&due.want);
-            if late > EPSILON {
-                let expected = format!("within {} s", short(self.window(&due.want)));
-                let why = "What the call is for had already gone by.";
-                add(
-                    &mut judged.judgement,
-                    Element::Timing,
-                    expected,
-                    &format!("{} s late", short(late)),
-                    why,
-                );
+            let (took, window) = (self.now - due.opened, self.window(&due.want));
+            if took > window + EPSILON {
+                let why = "What the words are for had already gone by.";
+                let given = format!("late, after {} s", short(took));
+                let expected = format!("within {} s", short(window));
+                add(&mut judged.judgement, Element::Timing, expected, &given, why);
             }
         }
         let watch = matches!(due.want.kind, Kind::Watch { .. });
@@ -335,7 +348,7 @@ impl Deck {
                 book.checklist(list).and_then(|list| judge_item(book, list, *item, *role, values, reply))
             }
             Kind::Brief { .. } | Kind::SpeakUp { .. } => None,
-            Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), want, reply),
+            Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
         };
         // The checks of a scenario refuse what the book does not have.
         let judgement = judgement.unwrap_or_else(|| plain(Verdict::Correct, String::new()));
@@ -343,9 +356,8 @@ impl Deck {
     }
 
     /// Judges what is said, or not said, after another voice.
-    fn watch(&self, slip: Option<&Heard>, want: &Want, reply: &str) -> Judged {
+    fn watch(&self, slip: Option<&Heard>, reply: &str) -> Judged {
         let silent = !reply.chars().any(char::is_alphanumeric) || self.book.acknowledges(reply);
-        let Kind::Watch { said, .. } = &want.kind else { unreachable!("only watching is judged here") };
         let Some(heard) = slip else {
             let mut judgement = plain(Verdict::Correct, String::new());
             if !silent {
@@ -365,8 +377,8 @@ impl Deck {
         let right = Some(heard.right.clone());
         let mut detection = Detection::Hit;
         if silent {
-            let why = format!("You heard \"{said}\" and let it go: a slip that nobody challenges is flown.");
-            fault(&mut judgement, Element::Challenge, Fault::Missing, right, Severity::Critical, &why);
+            let why = "A slip that nobody challenges is flown.";
+            fault(&mut judgement, Element::Challenge, Fault::Missing, right, Severity::Critical, why);
             judgement.verdict = Verdict::Incomplete;
             judgement.score = 40;
             detection = Detection::Miss;

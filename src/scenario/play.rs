@@ -158,6 +158,9 @@ impl Play {
 
     fn say(&mut self, channel: Option<Channel>, reply: &str, actions: &mut Vec<Action>) {
         let silent = reply.trim().is_empty();
+        if !silent {
+            self.deck.go_ahead(reply);
+        }
         if let Some(exchange) = self.current().filter(|_| self.on_radio) {
             match channel.filter(|channel| *channel != Channel::Radio && !silent) {
                 Some(channel) => self.astray(&exchange, channel, reply, actions),

@@ -358,6 +358,9 @@ impl Maker<'_> {
             }
         }
         if answers && reads {
+            if other_answers {
+                steps.push(Step::Cue("Both pilots answer this item; your answer is next.".to_owned()));
+            }
             steps.push(due(Role::Second, ITEM_WINDOW));
         }
     }

@@ -73,7 +73,7 @@ pub struct Session<'a> {
 }
 
 /// Columns for who speaks; a longer label stands in a row of its own.
-const WIDEST: usize = 20;
+const WIDEST: usize = 22;
 
 /// What the trainee can type that is not said, with what it does.
 const COMMANDS: [(&str, &str); 6] = [
