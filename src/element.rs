@@ -171,6 +171,7 @@ elements! {
     Evidence "evidence" Major Major "The fact that supports a concern." "four dots above";
     Proposal "proposal" Major Major "What should be done." "go around";
     Agreement "agreement" Minor Minor "Asking for consent." "do you agree";
+    Briefing "briefing" Major Major "A part of a briefing." "minimums 320";
 }
 
 impl Element {

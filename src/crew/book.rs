@@ -1,9 +1,12 @@
 //! The files of `grammar/crew`: calls with their answers, checklists, words, operators.
 
+use super::briefing::{Briefing, BriefingEntry};
 use super::said::{Speech, Words};
+use super::speaking_up::{Ladder, LadderEntry};
 use crate::element::Severity;
+use crate::text::fold;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::OnceLock;
 
 /// What one may say: every form that is right, forms that are understood, forms for another situation.
@@ -79,6 +82,14 @@ pub struct Operator {
 #[derive(Debug)]
 pub struct CrewBook {
     pub(super) words: Words,
+    /// The vocabulary of briefings and of speaking up.
+    pub(super) talk: Words,
+    /// Words that mean the same, by the first of them.
+    pub(super) same: HashMap<u64, u64>,
+    /// Words of a briefing that carry nothing.
+    pub(super) generic: HashSet<u64>,
+    pub(super) ladder: Ladder,
+    briefings: BTreeMap<String, Briefing>,
     calls: BTreeMap<String, Call>,
     checklists: BTreeMap<String, Checklist>,
     operators: BTreeMap<String, Operator>,
@@ -109,6 +120,13 @@ struct File {
     negation: Vec<WordsEntry>,
     #[serde(default)]
     opposite: Vec<WordsEntry>,
+    #[serde(default)]
+    same: Vec<WordsEntry>,
+    #[serde(default)]
+    generic: Vec<WordsEntry>,
+    #[serde(default)]
+    briefing: Vec<BriefingEntry>,
+    speaking_up: Option<LadderEntry>,
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
 }
@@ -255,17 +273,45 @@ impl CrewBook {
             calls.chain(items).map(String::as_str)
         });
         let forms: Vec<&WordEntry> = files.iter().flat_map(|file| &file.word).collect();
-        let words = Words::new(
-            &forms,
-            texts,
-            &[list(|f| &f.filler), list(|f| &f.unit), list(|f| &f.address)].concat(),
-            &list(|f| &f.acknowledgement),
-            &list(|f| &f.negation),
-            &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
+        let vocabulary = |texts: &mut dyn Iterator<Item = &str>, free: &[String]| {
+            Words::new(
+                &forms,
+                texts,
+                free,
+                &list(|f| &f.acknowledgement),
+                &list(|f| &f.negation),
+                &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
+            )
+        };
+        let free = [list(|f| &f.filler), list(|f| &f.unit)].concat();
+        let mut texts = texts;
+        let words = vocabulary(&mut texts, &[free.clone(), list(|f| &f.address)].concat());
+        let one = |f: fn(&File) -> &Vec<WordsEntry>| files.iter().flat_map(f).flat_map(|entry| &entry.words);
+        let briefings = files.iter().flat_map(|f| &f.briefing);
+        let ladder = files.iter().find_map(|f| f.speaking_up.as_ref());
+        let talk = vocabulary(
+            &mut briefings
+                .clone()
+                .flat_map(BriefingEntry::texts)
+                .chain(ladder.into_iter().flat_map(LadderEntry::texts))
+                .chain(one(|f| &f.same))
+                .chain(one(|f| &f.generic))
+                .map(String::as_str),
+            &free,
         );
         let speeches = |texts: &[String]| -> Vec<Speech> { texts.iter().map(|t| words.speech(t)).collect() };
-        let mut book =
-            Self { words: Words::default(), calls: BTreeMap::new(), checklists: BTreeMap::new(), operators };
+        let groups = files.iter().flat_map(|f| &f.same);
+        let mut book = Self {
+            words: Words::default(),
+            talk: Words::default(),
+            same: groups.flat_map(|g| g.words.iter().map(|w| (fold(w), fold(&g.words[0])))).collect(),
+            generic: one(|f| &f.generic).map(|w| fold(w)).collect(),
+            ladder: ladder.ok_or("nothing about speaking up")?.ladder(&talk)?,
+            briefings: briefings.map(|entry| (entry.id.clone(), entry.briefing(&talk))).collect(),
+            calls: BTreeMap::new(),
+            checklists: BTreeMap::new(),
+            operators,
+        };
         for file in &files {
             for entry in &file.call {
                 let other = |pick: fn(&OtherwiseEntry) -> &Vec<String>| {
@@ -319,6 +365,7 @@ impl CrewBook {
             }
         }
         book.words = words;
+        book.talk = talk;
         Ok(book)
     }
 
@@ -342,6 +389,17 @@ impl CrewBook {
     /// Ids of all checklists.
     pub fn checklist_ids(&self) -> impl Iterator<Item = &str> {
         self.checklists.keys().map(String::as_str)
+    }
+
+    /// The briefing of that id.
+    #[must_use]
+    pub fn briefing(&self, id: &str) -> Option<&Briefing> {
+        self.briefings.get(id)
+    }
+
+    /// Every briefing, by id.
+    pub fn briefings(&self) -> impl Iterator<Item = &Briefing> {
+        self.briefings.values()
     }
 
     /// The operator of that name.

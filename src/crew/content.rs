@@ -1,0 +1,52 @@
+//! Words that carry meaning, beside other words that mean the same.
+
+use super::book::CrewBook;
+use super::scan::Heard;
+use super::said::TokKind;
+use crate::text::fold;
+
+/// A word or a number that carries meaning.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Content {
+    key: u64,
+    /// A word before it denies it.
+    pub(super) negated: bool,
+    pub(super) from: usize,
+    pub(super) to: usize,
+}
+
+impl Content {
+    /// True if both mean the same; one slip in a long name is forgiven.
+    pub(super) fn means(&self, mine: &Heard<'_>, other: &Self, theirs: &Heard<'_>) -> bool {
+        if self.key == other.key {
+            return true;
+        }
+        let text = |heard: &Heard<'_>, content: &Self| -> String {
+            heard.span(content.from, content.to).map_or("", |s| s.of(heard.text)).to_lowercase()
+        };
+        let (a, b) = (text(mine, self), text(theirs, other));
+        let word = |w: &str| w.chars().count() > 4 && w.chars().all(char::is_alphabetic);
+        word(&a) && word(&b) && strsim::osa_distance(&a, &b) <= 1
+    }
+}
+
+/// What carries meaning from `from` up to `to`.
+pub(super) fn contents(book: &CrewBook, heard: &Heard<'_>, from: usize, to: usize) -> Vec<Content> {
+    let mut out = Vec::new();
+    let mut at = from;
+    while at < to {
+        let tok = &heard.toks[at];
+        let end = heard.run(at).max(at + 1);
+        let key = if tok.kind == TokKind::Word {
+            let known = tok.free || book.talk.negates.contains(&tok.slip) || book.generic.contains(&tok.slip);
+            (!known).then(|| book.same.get(&tok.slip).copied().unwrap_or(tok.slip))
+        } else {
+            heard.number(at, end).map(|number| fold(&format!("#{number}")))
+        };
+        if let Some(key) = key {
+            out.push(Content { key, negated: heard.negated(at), from: at, to: end });
+        }
+        at = end;
+    }
+    out
+}
