@@ -41,6 +41,7 @@ pub struct BriefingPart {
     /// The text that is taught, values in angle brackets.
     pub model: String,
     marks: Vec<Phrase>,
+    aside: Vec<Phrase>,
     label: Vec<Phrase>,
     says: Vec<Phrase>,
     words: Vec<String>,
@@ -68,6 +69,9 @@ struct PartEntry {
     model: String,
     /// One of them is said: the part is there.
     marks: Vec<String>,
+    /// What has a mark in it and says something else.
+    #[serde(default)]
+    aside: Vec<String>,
     /// The name of the part, said in front of it.
     #[serde(default)]
     label: Vec<String>,
@@ -85,7 +89,7 @@ impl BriefingEntry {
     /// Every text whose words must be known.
     pub(super) fn texts(&self) -> impl Iterator<Item = &String> {
         let parts = self.part.iter().flat_map(|part| {
-            [&part.model].into_iter().chain(&part.marks).chain(&part.label).chain(&part.says)
+            [&part.model].into_iter().chain(&part.marks).chain(&part.aside).chain(&part.label).chain(&part.says)
         });
         self.jargon.iter().chain(parts)
     }
@@ -98,6 +102,7 @@ impl BriefingEntry {
             source: part.source.clone(),
             model: part.model.clone(),
             marks: words.phrases(&part.marks),
+            aside: words.phrases(&part.aside),
             label: words.phrases(&part.label),
             says: words.phrases(&part.says),
             words: part.words.clone(),
@@ -197,7 +202,9 @@ fn look(
     values: &Values,
     heard: &Heard<'_>,
 ) -> Option<Finding> {
-    let marked = heard.first(&part.marks).is_some();
+    let mut own = heard.clone();
+    own.hide(&part.aside);
+    let marked = own.first(&part.marks).is_some();
     let (mut wrong, mut missing, mut partly) = (Vec::new(), Vec::new(), Vec::new());
     let mut there = marked;
     let mut known = false;
@@ -270,6 +277,9 @@ fn of_time(heard: &Heard<'_>, value: &str) -> Said {
     said.first().and_then(|d| heard.span(d.from, d.to)).map_or(Said::Not, Said::Wrong)
 }
 
+/// So far from its word a number of a name may stand.
+const NEAR: usize = 4;
+
 /// Words beside the ones that were meant: by what they mean, in any order, denied or not.
 fn of_words(book: &CrewBook, briefing: &Briefing, part: &BriefingPart, value: &str, heard: &Heard<'_>) -> Said {
     let meant = Heard::new(&book.talk, value);
@@ -279,7 +289,13 @@ fn of_words(book: &CrewBook, briefing: &Briefing, part: &BriefingPart, value: &s
         return if heard.first(&part.marks).is_some() { Said::Right } else { Said::Not };
     }
     let same = |a: &Content, b: &Content| a.means(&meant, b, heard);
-    let found = |w: &&Content| all.iter().any(|said| same(w, said) && w.negated == said.negated);
+    let named: Vec<&Content> =
+        all.iter().filter(|said| !said.number && wanted.iter().any(|w| same(w, said))).collect();
+    // A number counts beside a word that it belongs to.
+    let beside = |said: &Content| {
+        !said.number || wanted.iter().all(|w| w.number) || named.iter().any(|word| word.from.abs_diff(said.from) <= NEAR)
+    };
+    let found = |w: &&Content| all.iter().any(|said| same(w, said) && w.negated == said.negated && beside(said));
     if let Some(turned) = wanted
         .iter()
         .filter(|w| !found(w))

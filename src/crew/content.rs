@@ -11,6 +11,7 @@ pub(super) struct Content {
     key: u64,
     /// A word before it denies it.
     pub(super) negated: bool,
+    pub(super) number: bool,
     pub(super) from: usize,
     pub(super) to: usize,
 }
@@ -44,7 +45,7 @@ pub(super) fn contents(book: &CrewBook, heard: &Heard<'_>, from: usize, to: usiz
             heard.number(at, end).map(|number| fold(&format!("#{number}")))
         };
         if let Some(key) = key {
-            out.push(Content { key, negated: heard.negated(at), from: at, to: end });
+            out.push(Content { key, negated: heard.negated(at), number: tok.kind != TokKind::Word, from: at, to: end });
         }
         at = end;
     }

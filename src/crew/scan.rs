@@ -55,6 +55,7 @@ pub(super) enum Told {
 }
 
 /// A text as words and numbers.
+#[derive(Clone)]
 pub(super) struct Heard<'a> {
     pub(super) words: &'a Words,
     pub(super) text: &'a str,
@@ -115,7 +116,7 @@ impl<'a> Heard<'a> {
 
     /// The number from `from` up to `to`.
     pub(super) fn number(&self, from: usize, to: usize) -> Option<String> {
-        self.toks.get(from..to).and_then(number)
+        self.toks.get(from..to).filter(|toks| !toks.is_empty()).and_then(number)
     }
 
     /// Where the words from `from` up to `to` stand.
@@ -175,6 +176,7 @@ impl<'a> Heard<'a> {
     fn hit<'p>(&self, phrase: &'p Phrase, start: usize) -> Option<Hit<'p>> {
         let mut gaps = Vec::new();
         let mut at = start;
+        let ahead = matches!(phrase.marks.first()?, Mark::Gap(_)) && !phrase.bare();
         if matches!(phrase.marks.first()?, Mark::Gap(_))
             && start > 0
             && self.toks[start - 1].kind != TokKind::Word
@@ -185,6 +187,10 @@ impl<'a> Heard<'a> {
         for n in 0..phrase.marks.len() {
             let mut passed = 0;
             let end = loop {
+                // A number in front of its word stands in the same clause.
+                if n > 0 && ahead && at < self.toks.len() && self.breaks(at) {
+                    return None;
+                }
                 if let Some(end) = self.one(&phrase.marks[n..], at) {
                     break end;
                 }

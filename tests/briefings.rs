@@ -1,0 +1,522 @@
+//! Briefings and speaking up: every part that is left out is missing, every changed value is wrong, every mark is heard,
+//! and each step is right for its moment only. The parts are those of `grammar/crew`; the sentences are our own.
+
+use hearback::contract::{Builtin, grade_line};
+use hearback::crew::CrewBook;
+use hearback::judge::judgement::Form;
+use serde_json::{Value, json};
+
+fn grade(line: &Value) -> Value {
+    let mut out = Vec::new();
+    grade_line(&Builtin, Form::Strict, line.to_string().as_bytes(), 1, &mut out);
+    serde_json::from_slice(&out).expect("a line of JSON")
+}
+
+fn data(file: &str) -> toml::Table {
+    let path = format!("grammar/crew/{file}.toml");
+    let (_, text) = hearback::grammar::builtin_files().iter().copied().find(|f| f.0 == path).expect("the file");
+    toml::from_str(text).expect("sound data")
+}
+
+fn texts(value: Option<&toml::Value>) -> Vec<String> {
+    let list = value.and_then(toml::Value::as_array).cloned().unwrap_or_default();
+    list.iter().filter_map(|t| t.as_str().map(str::to_owned)).collect()
+}
+
+/// Each value with another one that is not the same.
+const VALUES: [(&str, &str, &str); 29] = [
+    ("nature", "smoke in the galley", "fire in the hold"),
+    ("intentions", "return to Tarnmoor, normal landing", "divert to Holmfell, emergency landing"),
+    ("time", "15", "50"),
+    ("special", "no evacuation, stay seated", "evacuation by the slides"),
+    ("flap", "5", "15"),
+    ("thrust", "52", "54"),
+    ("weight", "64", "46"),
+    ("v1", "138", "148"),
+    ("vr", "141", "151"),
+    ("v2", "146", "164"),
+    ("rwy", "27L", "27R"),
+    ("departure", "Birla 1A", "Tarno 2B"),
+    ("level", "FL110", "FL100"),
+    ("msa", "4100", "5200"),
+    ("alternate", "Velmund", "Varnsey"),
+    ("arrival", "Merlo 2C", "Dunli 1D"),
+    ("crs", "267", "276"),
+    ("freq", "110.35", "110.95"),
+    ("faf", "2600", "2200"),
+    ("min", "320", "450"),
+    ("maa", "3000", "4000"),
+    ("vref", "132", "137"),
+    ("autobrake", "medium", "low"),
+    ("exit", "Charlie", "Delta"),
+    ("vapp", "138", "148"),
+    ("distance", "1650", "2650"),
+    ("fuel", "6400", "4600"),
+    ("extra", "35", "53"),
+    ("defects", "left pack deferred", "right generator deferred"),
+];
+
+fn value(name: &str, other: bool) -> Option<String> {
+    VALUES.iter().find(|v| v.0 == name).map(|v| if other { v.2 } else { v.1 }.to_owned())
+}
+
+fn fill(text: &str, changed: Option<&str>) -> String {
+    let mut out = text.to_owned();
+    for (name, _, _) in VALUES {
+        let with = value(name, changed == Some(name)).expect("a value");
+        out = out.replace(&format!("<{name}>"), &with);
+    }
+    assert!(!out.contains('<'), "no value for {out}");
+    out
+}
+
+/// Names in angle brackets.
+fn gaps(text: &str) -> Vec<String> {
+    text.split('<').skip(1).filter_map(|t| t.split_once('>')).map(|t| t.0.to_owned()).collect()
+}
+
+struct Part {
+    id: String,
+    title: String,
+    severity: String,
+    model: String,
+    marks: Vec<String>,
+    says: Vec<String>,
+}
+
+fn briefings() -> Vec<(String, Vec<Part>)> {
+    let table = data("briefings");
+    let list = table["briefing"].as_array().expect("briefings");
+    let text = |value: &toml::Value, key: &str| value[key].as_str().expect("text").to_owned();
+    let part = |part: &toml::Value| Part {
+        id: text(part, "id"),
+        title: text(part, "title"),
+        severity: text(part, "severity"),
+        model: text(part, "model"),
+        marks: texts(part.get("marks")),
+        says: texts(part.get("says")),
+    };
+    let parts = |b: &toml::Value| b["part"].as_array().expect("parts").iter().map(part).collect();
+    list.iter().map(|b| (text(b, "id"), parts(b))).collect()
+}
+
+/// The values that the models of a briefing carry.
+fn carried(parts: &[Part]) -> Value {
+    let names = parts.iter().flat_map(|part| gaps(&part.model));
+    names.map(|name| (name.clone(), Value::String(value(&name, false).expect("a value")))).collect::<serde_json::Map<_, _>>().into()
+}
+
+fn faults(out: &Value) -> Vec<String> {
+    let findings = out["findings"].as_array().unwrap_or_else(|| panic!("{out}"));
+    let text = |f: &Value| format!("{} {} {}", f["element"], f["fault"], f["expected"]).replace('"', "");
+    findings.iter().map(text).collect()
+}
+
+fn verdict_of(severity: &str) -> &'static str {
+    match severity {
+        "advice" => "correct",
+        "minor" => "nonstandard",
+        _ => "incomplete",
+    }
+}
+
+#[test]
+fn the_whole_model_is_right_with_and_without_values() {
+    for (id, parts) in briefings() {
+        for values in [carried(&parts), json!({})] {
+            let model = grade(&json!({ "briefing": id, "values": values, "reply": "" }))["model"].clone();
+            for reply in [model.as_str().expect("text").to_owned(), model.as_str().expect("text").to_lowercase()] {
+                let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
+                assert_eq!(faults(&out), Vec::<String>::new(), "{id}: {reply}");
+                assert_eq!(out["verdict"], "correct");
+            }
+        }
+    }
+}
+
+#[test]
+fn each_part_left_out_is_missing_and_nothing_else() {
+    let mut tried = 0;
+    let mut bad = Vec::new();
+    for (id, parts) in briefings() {
+        for values in [carried(&parts), json!({})] {
+            for left in &parts {
+                let kept: Vec<String> =
+                    parts.iter().filter(|p| p.id != left.id).map(|p| fill(&p.model, None)).collect();
+                let out = grade(&json!({ "briefing": id, "values": values, "reply": kept.join(" ") }));
+                tried += 1;
+                if faults(&out) != [format!("briefing missing {}", left.title)]
+                    || out["verdict"] != verdict_of(&left.severity)
+                {
+                    bad.push(format!("{id} without {}: {:?} {}", left.id, faults(&out), out["verdict"]));
+                }
+            }
+        }
+        let out = grade(&json!({ "briefing": id, "reply": "" }));
+        assert_eq!(faults(&out).len(), parts.len(), "{id}: {out}");
+        assert_eq!(out["verdict"], "incomplete");
+    }
+    assert_eq!(tried, 2 * (4 + 9 + 9));
+    assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn each_changed_value_is_wrong_and_nothing_else() {
+    let mut tried = 0;
+    let mut bad = Vec::new();
+    for (id, parts) in briefings() {
+        for part in &parts {
+            for name in gaps(&part.model) {
+                let reply: Vec<String> = parts
+                    .iter()
+                    .map(|p| fill(&p.model, Some(name.as_str()).filter(|_| p.id == part.id)))
+                    .collect();
+                let out = grade(&json!({ "briefing": id, "values": carried(&parts), "reply": reply.join(" ") }));
+                tried += 1;
+                let wanted = format!("briefing wrong {}", value(&name, false).expect("a value"));
+                let span = &out["findings"][0]["span"];
+                if faults(&out) != [wanted] || out["verdict"] != "incorrect" || span.is_null() {
+                    bad.push(format!("{id} {name}: {:?}", faults(&out)));
+                }
+            }
+            // Every way of saying a number, right and wrong.
+            for says in &part.says {
+                for name in gaps(says) {
+                    let known: serde_json::Map<String, Value> =
+                        gaps(says).iter().map(|n| (n.clone(), value(n, false).expect("a value").into())).collect();
+                    for (changed, fault) in [(None, false), (Some(name.as_str()), true)] {
+                        let reply = fill(says, changed);
+                        let out = grade(&json!({ "briefing": id, "values": known, "reply": reply }));
+                        tried += 1;
+                        let wrong = faults(&out).iter().any(|f| f.starts_with("briefing wrong"));
+                        let part = faults(&out).iter().any(|f| f.ends_with(&part.title));
+                        if wrong != fault || part {
+                            bad.push(format!("{id} {reply}: {:?}", faults(&out)));
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(tried > 150, "{tried}");
+    assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn every_mark_of_every_part_is_heard() {
+    let mut tried = 0;
+    let mut bad = Vec::new();
+    for (id, parts) in briefings() {
+        for part in &parts {
+            for mark in &part.marks {
+                let reply = mark.replacen("<number>", "138", 1).replacen("<number>", "141", 1).replace("<number>", "146");
+                for reply in [reply.clone(), format!("Well then: {reply}, and so on")] {
+                    let out = grade(&json!({ "briefing": id, "reply": reply }));
+                    tried += 1;
+                    if faults(&out).contains(&format!("briefing missing {}", part.title)) {
+                        bad.push(format!("{id} {}: {reply}", part.id));
+                    }
+                }
+            }
+        }
+    }
+    assert!(tried > 800, "{tried}");
+    assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn every_part_tells_its_source_and_what_the_book_says_of_it() {
+    let book = CrewBook::builtin().expect("sound data");
+    assert_eq!(book.briefings().map(|b| b.id.as_str()).collect::<Vec<_>>(), ["approach", "nits", "takeoff"]);
+    for briefing in book.briefings() {
+        assert!(!briefing.title.is_empty() && !briefing.why.is_empty());
+        for part in &briefing.parts {
+            assert!(!part.source.is_empty() && !part.title.is_empty(), "{} {}", briefing.id, part.id);
+            assert!(part.values().iter().all(|v| value(v, false).is_some() || ["status", "aid", "fix"].contains(v)), "{:?}", part.values());
+        }
+    }
+}
+
+/// Briefings given in unusual words: all of them right.
+#[test]
+fn briefings_said_in_other_words_are_right() {
+    let smoke = json!({ "nature": "smoke in the galley", "intentions": "return to Tarnmoor, normal landing", "time": "15", "special": "no evacuation, stay seated" });
+    let engine = json!({ "nature": "engine two failed", "intentions": "divert to Velmund", "time": "25", "special": "brace" });
+    let ill = json!({ "nature": "a passenger is ill", "intentions": "landing at Holmfell", "time": "40", "special": "ambulance at the door" });
+    let off = json!({ "v1": "138", "vr": "141", "v2": "146", "flap": "5", "rwy": "27L", "level": "4000" });
+    let land = json!({ "rwy": "09", "msa": "4100", "crs": "086", "min": "320", "maa": "3000", "vref": "132", "flap": "30" });
+    let long = "our threats are the rain and a short runway, no defects, flaps five, speeds 138 141 146, runway 27 left by the full length, \
+         Birla departure, first stop altitude 4000 feet, below V1 your decision to stop, one engine out we come back here, anything to add?";
+    let mut bad = Vec::new();
+    for (id, values, reply) in [
+        ("nits", &smoke, "Nature, smoke in the galley. Intentions, we return to Tarnmoor for a normal landing. Time, one five minutes. Special, no evacuation, all stay seated."),
+        ("nits", &smoke, "we have smoke in the galley so we are going back to Tarnmoor, a normal landing, about a quarter of an hour, no need to evacuate, everybody stays seated"),
+        ("nits", &smoke, "There's galley smoke. We're returning to Tarnmoor, normal landing, in 15. We do not expect to evacuate: remain seated."),
+        ("nits", &smoke, "N: smoke, galley. I: return to Tarnmoor, normal landing. T: 15 min. S: no evacuation, passengers stay seated"),
+        ("nits", &smoke, "Time is 20, correction, 15 minutes. Smoke in the galley, we return to Tarnmoor, normal landing. No evacuation, stay seated."),
+        ("nits", &smoke, "smoek in the galley, returning to Tarnmor with a normal landing, fifteen minutes, without evacuation, stay in your seats"),
+        ("nits", &engine, "The number two engine has failed. We are diverting to Velmund. Twenty-five minutes from now. There will be a brace signal."),
+        ("nits", &engine, "Engine failure on number two, diversion to Velmund, two five minutes, brace on my command"),
+        ("nits", &engine, "We lost engine 2, we divert to Velmund, landing in about 25 minutes, please brace"),
+        ("nits", &ill, "One passenger is very sick, we will land at Holmfell in forty minutes and an ambulance will be at the door"),
+        ("nits", &ill, "a passenger feels unwell, landing at Holmfell, 40 mins, ambulance waiting at the door"),
+        ("takeoff", &off, long),
+        ("takeoff", &off, "Threats: birds. No defects. Flaps 5. V1 one three eight, rotate one four one, V2 one four six. Runway two seven left. Runway heading, climbing four thousand. I stop before V1, after it we go. Engine failure: straight ahead, then back to land. Questions?"),
+        ("takeoff", &off, "Thunderstorms to the north are the risk, we turn early. Aircraft is clean. Flaps five, full power. One three eight, one four one, one four six. Taxi to two seven left. Initially 4,000. We reject below V1. If we lose an engine we return to the field. Anything I missed?"),
+        ("takeoff", &off, "wet runway is the threat. tech log clean. flap 5. v one one three eight v r one four one v two one four six. runway 27l. climb four thousand feet. before v1 we stop. single engine we follow the emergency turn. agreed?"),
+        ("approach", &land, "Weather is good, ILS zero niner. MSA 4100. Course zero eight six. Minimums three two zero. Missed approach climb three thousand. Flaps thirty, VREF one three two. Fuel for one hour of holding. Threats: tailwind. Questions?"),
+        ("approach", &land, "Runway 09, wind calm. Minimum safe altitude is 4,100 feet, high ground north. ILS identified, final course 086. Decision altitude 320. If we go around, climb 3000 ahead. Flaps 30, reference 132, autobrake low. Spare fuel twenty minutes. Risk is a late gate. Are you happy with that?"),
+        ("approach", &land, "Landing zero nine, cloud at eight hundred. Terrain is the hills, MSA four one zero zero. Localiser course zero eight six. Our minimums today will be three twenty. Going around: three thousand straight ahead. Landing flap thirty, V ref one thirty two. Alternate Velmund. Crosswind is a threat. Comments?"),
+        ("approach", &land, "The wind is light, runway zero nine. Arrival as filed, sector altitude 4100. Inbound 086, glideslope checked. DA 320. Missed approach altitude 3000. VREF 132 with flaps 30, vacate left. Divert fuel plus ten minutes. Gate at a thousand feet. Your thoughts?"),
+        ("approach", &land, "weather fine runway 09 ... vectors, msa 4100 ... course 086 ... minima 320 ... missed approach 3000 ... flaps 30 vref 132 ... fuel good ... no threats ... any questions"),
+    ] {
+        let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
+        if out["verdict"] != "correct" {
+            bad.push(format!("{reply}: {:?}", faults(&out)));
+        }
+    }
+    assert!(bad.is_empty(), "{} of them:\n{}", bad.len(), bad.join("\n"));
+}
+
+/// Briefings with one thing that is not right: that one is found, and no other.
+#[test]
+fn one_wrong_thing_in_a_briefing_is_found() {
+    let smoke = json!({ "nature": "smoke in the galley", "intentions": "return to Tarnmoor, normal landing", "time": "15", "special": "no evacuation, stay seated" });
+    let off = json!({ "v1": "138", "vr": "141", "v2": "146", "flap": "5", "rwy": "27L", "level": "FL080", "departure": "Birla 1A" });
+    let land = json!({ "rwy": "09", "msa": "4100", "crs": "086", "min": "320", "maa": "3000", "vref": "132", "flap": "30", "alternate": "Velmund" });
+    let nits = |n: &str, i: &str, t: &str, s: &str| format!("Nature: {n}. Intentions: {i}. Time: {t}. Special: {s}.");
+    let (n, i, t, s) = ("smoke in the galley", "return to Tarnmoor, normal landing", "15 minutes", "no evacuation, stay seated");
+    let takeoff = |with: &str, place: &str| {
+        "Threats: birds. No defects. Flaps 5. V1 138, VR 141, V2 146. Runway 27L. Birla 1A departure, climb FL080. Stop before V1. Engine failure: return to Skerrow. Questions?".replace(place, with)
+    };
+    let approach = |with: &str, place: &str| {
+        "Weather is good, runway 09. MSA 4100. ILS course 086. Minimums 320. Missed approach climb 3000. Flaps 30, VREF 132. Fuel is good, alternate Velmund. Threats: tailwind. Questions?".replace(place, with)
+    };
+    let mut bad = Vec::new();
+    for (id, values, reply, wanted) in [
+        ("nits", &smoke, nits("smoke in the toilet", i, t, s), "briefing wrong smoke in the galley"),
+        ("nits", &smoke, nits("fire in the galley", i, t, s), "briefing wrong smoke in the galley"),
+        ("nits", &smoke, nits("no smoke in the galley", i, t, s), "briefing wrong smoke in the galley"),
+        ("nits", &smoke, nits(n, "return to Skerrow, normal landing", t, s), "briefing wrong return to Tarnmoor, normal landing"),
+        ("nits", &smoke, nits(n, "return to Tarnmoor, emergency landing", t, s), "briefing wrong return to Tarnmoor, normal landing"),
+        ("nits", &smoke, nits(n, i, "fifty minutes", s), "briefing wrong 15"),
+        ("nits", &smoke, nits(n, i, "half an hour", s), "briefing wrong 15"),
+        ("nits", &smoke, nits(n, i, "15, correction, 50 minutes", s), "briefing wrong 15"),
+        ("nits", &smoke, nits(n, i, "a few minutes", s), "briefing missing 15"),
+        ("nits", &smoke, nits(n, i, t, "evacuation, do not stay seated"), "briefing wrong no evacuation, stay seated"),
+        ("nits", &smoke, nits(n, i, t, "no evacuation, stay seated, flaps will be up"), "word nonstandard null"),
+        ("takeoff", &off, takeoff("V1 183", "V1 138"), "briefing wrong 138"),
+        ("takeoff", &off, takeoff("V1 141, VR 138", "V1 138, VR 141"), "briefing wrong 138, 141"),
+        ("takeoff", &off, takeoff("Runway 27R", "Runway 27L"), "briefing wrong 27L"),
+        ("takeoff", &off, takeoff("Runway 27", "Runway 27L"), "briefing wrong 27L"),
+        ("takeoff", &off, takeoff("climb 8000 feet", "climb FL080"), "briefing wrong FL080"),
+        ("takeoff", &off, takeoff("Birla 2A", "Birla 1A"), "briefing wrong Birla 1A"),
+        ("takeoff", &off, takeoff("", "Stop before V1. "), "briefing missing stop or go, and who decides"),
+        ("approach", &land, approach("Minimums 230", "Minimums 320"), "briefing wrong 320"),
+        ("approach", &land, approach("Our minimums today will be 350", "Minimums 320"), "briefing wrong 320"),
+        ("approach", &land, approach("Missed approach climb 2000", "Missed approach climb 3000"), "briefing wrong 3000"),
+        ("approach", &land, approach("Missed approach as published", "Missed approach climb 3000"), "briefing missing 3000"),
+        ("approach", &land, approach("alternate Varnsey", "alternate Velmund"), "briefing wrong Velmund"),
+        ("approach", &land, approach("course 068", "course 086"), "briefing wrong 086"),
+        ("approach", &land, approach("tailwind, or we go around", "tailwind").replace("Missed approach climb 3000. ", ""), "briefing missing missed approach: first turn, altitude, who does what"),
+    ] {
+        let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
+        if faults(&out) != [wanted] {
+            bad.push(format!("{reply}: {:?}, not {wanted}", faults(&out)));
+        }
+    }
+    assert!(bad.is_empty(), "{} of them:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn parts_named_out_of_order_are_noted_in_a_cabin_briefing() {
+    let reply = "Nature: fire. Time: ten minutes. Intentions: land at Holmfell. Special: brace.";
+    let out = grade(&json!({ "briefing": "nits", "reply": reply }));
+    assert_eq!(out["verdict"], "correct");
+    assert_eq!((&out["findings"][0]["element"], &out["findings"][0]["severity"]), (&json!("order"), &json!("advice")));
+}
+
+#[test]
+fn values_may_stand_in_the_context() {
+    let reply = "Nature: smoke. Intentions: return to Skerrow. Time: 20 minutes. Special: brace.";
+    for context in [
+        json!({ "nature": "fire", "intentions": "return to Skerrow", "time": 20, "special": "brace" }),
+        json!("nature: fire; intentions: return to Skerrow; time: 20; special: brace"),
+        json!("nature: fire, intentions: return to Skerrow, time: 20 minutes, special: brace"),
+    ] {
+        let out = grade(&json!({ "briefing": "nits", "context": context, "reply": reply }));
+        assert_eq!(faults(&out), ["briefing wrong fire"], "{context}");
+    }
+    let out = grade(&json!({ "briefing": "approach", "context": "runway 09, minimums 320", "reply": "runway 27, minimums 320" }));
+    assert_eq!(faults(&out)[0], "briefing wrong 09");
+    // What `values` say comes first.
+    let line = json!({ "briefing": "nits", "context": { "nature": "fire" }, "values": { "nature": "smoke" }, "reply": reply });
+    assert_eq!(faults(&grade(&line)), Vec::<String>::new());
+}
+
+#[test]
+fn each_step_of_speaking_up_is_right_for_its_moment() {
+    let table = data("speaking-up");
+    let steps = table["speaking_up"]["step"].as_array().expect("steps");
+    let said = [
+        vec!["Captain, what speed do you want here?", "Captain, we are 20 knots high, are you happy with that?", "Captain, speed one six five"],
+        vec![
+            "Captain, we are 25 knots fast, we will not be stable at one thousand",
+            "Captain, I am concerned about the fuel, 20 minutes left",
+            "we are a dot high, I suggest we extend the track",
+            "Speed one six five, we should go around",
+        ],
+        vec![
+            "Captain, go around now, we are not stabilised", "Captain, we must turn left now, terrain ahead", "Unstable, go around.", "We need to go around now",
+            "captain we are unstable go around", "stop", "Let's go around", "go around please", "do not descend", "Captain, I'm concerned, we are 28 fast and not configured, go around, agree?",
+            "pull up", "Hold short, traffic on the runway",
+        ],
+        vec!["Captain, you must listen. Go around.", "I have control, going around", "Captain you must go around", "my control"],
+    ];
+    let moments = [
+        vec![json!("10 minutes"), json!("90 s"), json!({ "seconds": 120 }), json!("level 1"), json!("probe")],
+        vec![json!("20 seconds to impact"), json!("20 seconds to minimums"), json!({ "seconds": 30 }), json!("level 2"), json!({ "level": "alert" })],
+        vec![json!("8 s"), json!({ "seconds": 5 }), json!({ "level": 3 }), json!("eight seconds left"), json!("challenge")],
+        vec![json!("3 s"), json!({ "unanswered": 2 }), json!("unanswered twice"), json!("no answer, two calls"), json!("level 4"), json!({ "seconds": 4.5 })],
+    ];
+    let mut bad = Vec::new();
+    let mut tried = 0;
+    for (asked, contexts) in moments.iter().enumerate() {
+        for context in contexts {
+            for (step, sentences) in said.iter().enumerate() {
+                for reply in sentences {
+                    let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": reply }));
+                    tried += 1;
+                    let call = out["findings"].as_array().expect("findings").iter().find(|f| f["element"] == "call");
+                    let fine = match step.cmp(&asked) {
+                        std::cmp::Ordering::Less => {
+                            out["verdict"] == "incorrect"
+                                && call.is_some_and(|c| {
+                                    c["severity"] == "critical" && c["fault"] == "wrong"
+                                        && c["expected"] == *steps[asked]["title"].as_str().expect("text")
+                                        && c["given"] == *steps[step]["title"].as_str().expect("text")
+                                })
+                        }
+                        std::cmp::Ordering::Equal => out["verdict"] == "correct" && out["findings"] == json!([]),
+                        std::cmp::Ordering::Greater if asked > 1 => out["verdict"] == "correct" && call.is_none(),
+                        std::cmp::Ordering::Greater => out["verdict"] == "correct" && call.is_some_and(|c| c["severity"] == "advice"),
+                    };
+                    if !fine {
+                        bad.push(format!("{context} {reply}: {} {:?}", out["verdict"], faults(&out)));
+                    }
+                }
+            }
+            let model = grade(&json!({ "briefing": "escalation", "context": context, "reply": "" }))["model"].clone();
+            let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": model }));
+            assert_eq!((&out["verdict"], &out["findings"]), (&json!("correct"), &json!([])), "{context} {model}");
+        }
+    }
+    assert!(tried > 400, "{tried}");
+    assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn a_softened_sentence_counts_one_step_lower() {
+    let soften = data("speaking-up")["speaking_up"]["softeners"].clone();
+    for soft in texts(Some(&soften)) {
+        for (context, reply) in [("8 s", format!("{soft}, go around")), ("30 s", format!("{soft}, I am concerned, speed 165"))] {
+            let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": reply }));
+            assert_eq!(out["verdict"], "incorrect", "{context} {reply}: {out}");
+        }
+    }
+    for (context, reply) in [
+        ("8 s", "Bit fast."),
+        ("8 s", "Captain, speed one six five, target one three seven."),
+        ("8 s", "Maybe we could think about going around?"),
+        ("8 s", "Should we go around?"),
+        ("8 s", "go around?"),
+        ("8 s", "is everything okay?"),
+        ("90 s", "everything okay?"),
+        ("30 s", "Captain, speed?"),
+        ("3 s", "Captain, go around"),
+        ("no answer twice", "Captain, we are too low, pull up"),
+        ("8 s", "we are going around the weather"),
+    ] {
+        let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": reply }));
+        assert_eq!(out["verdict"], "incorrect", "{context} {reply}: {out}");
+    }
+    // A worry without the fact is a hint.
+    let out = grade(&json!({ "briefing": "escalation", "context": "30 s", "reply": "Captain, I don't like this" }));
+    assert_eq!(faults(&out), ["evidence missing the fact or the value"]);
+    let long = "Captain, you must listen to me now because we are far too low and too fast and this will end badly";
+    let out = grade(&json!({ "briefing": "escalation", "context": "3 s", "reply": long }));
+    assert_eq!((&out["verdict"], &out["findings"][0]["element"]), (&json!("nonstandard"), &json!("call")));
+}
+
+#[test]
+fn each_of_the_five_parts_left_out_is_missing_and_nothing_else() {
+    let table = data("speaking-up");
+    let mut tried = 0;
+    for parts in [
+        ["Captain,", "I am not comfortable,", "we are two dots high.", "I suggest we go around.", "Do you agree?"],
+        ["Robin,", "this is unsafe,", "speed one six five.", "Let's slow down.", "Okay with that?"],
+        ["Skipper,", "I'm worried,", "below the glideslope.", "We should correct.", "What do you think?"],
+        ["First officer,", "I do not like it,", "fuel is twenty minutes.", "We need to divert now.", "Do you concur?"],
+    ] {
+        let out = grade(&json!({ "briefing": "escalation", "reply": parts.join(" ") }));
+        assert_eq!(faults(&out), Vec::<String>::new(), "{parts:?}");
+        for (n, element) in ["address", "concern", "evidence", "proposal", "agreement"].iter().enumerate() {
+            let kept: Vec<&str> = parts.iter().enumerate().filter(|(k, _)| *k != n).map(|(_, p)| *p).collect();
+            let out = grade(&json!({ "briefing": "escalation", "context": "", "reply": kept.join(" ") }));
+            tried += 1;
+            let title = table["speaking_up"]["part"][n]["title"].as_str().expect("text");
+            assert_eq!(faults(&out), [format!("{element} missing {title}")], "{kept:?}");
+            let minor = ["address", "agreement"].contains(element);
+            assert_eq!(out["verdict"], if minor { "nonstandard" } else { "incomplete" });
+        }
+    }
+    assert_eq!(tried, 20);
+}
+
+#[test]
+fn a_wrong_value_is_wrong_evidence() {
+    for (context, values, reply, wanted) in [
+        (json!({ "seconds": 30, "speed": 165, "target": 137 }), json!({}), "Captain, speed one five six, target one three seven", vec!["evidence wrong 165"]),
+        (json!({ "seconds": 30, "speed": 165, "target": 137 }), json!({}), "Captain, speed one six five, target one three seven", vec![]),
+        (json!("30 s"), json!({ "speed": 165 }), "Captain, speed 165, I am concerned", vec![]),
+        (json!("30 s, speed 165, target 137"), json!({}), "Captain, speed 175, target 137", vec!["evidence wrong 165"]),
+        (json!("8 s"), json!({ "diff": 28 }), "28 knots fast, go around", vec![]),
+        (json!("8 s"), json!({ "diff": 28 }), "38 knots fast, go around", vec!["evidence wrong 28"]),
+    ] {
+        let out = grade(&json!({ "briefing": "escalation", "context": context, "values": values, "reply": reply }));
+        assert_eq!(faults(&out), wanted, "{context} {reply}");
+    }
+}
+
+#[test]
+fn a_bad_line_says_what_is_wrong() {
+    for (line, wanted) in [
+        (json!({ "briefing": "nit", "reply": "x" }), "did you mean `nits`?"),
+        (json!({ "briefing": "cruise", "reply": "x" }), "there are approach, nits, takeoff, escalation"),
+        (json!({ "briefing": "nits", "cue": "to-v1", "reply": "x" }), "excludes"),
+        (json!({ "briefing": "nits", "context": 7, "reply": "x" }), "`context` wants text or an object"),
+        (json!({ "briefing": "nits", "context": { "nature": ["x"] }, "reply": "x" }), "wants text or a number"),
+        (json!({ "briefing": "escalation", "context": { "level": 5 }, "reply": "x" }), "probe, alert, challenge, emergency"),
+        (json!({ "briefing": "escalation", "context": { "seconds": "soon" }, "reply": "x" }), "`seconds` wants a number"),
+        (json!({ "briefing": "nits" }), "`reply` is missing"),
+        (json!({ "briefing": 7, "reply": "x" }), "`briefing` wants text in quotes"),
+    ] {
+        let out = grade(&line);
+        assert!(out["error"].as_str().is_some_and(|e| e.contains(wanted)), "{out}");
+    }
+}
+
+#[test]
+fn any_text_is_judged_without_a_panic() {
+    for text in ["é".repeat(3000), "minimums ".repeat(20_000), "1 ".repeat(20_000), "?".into(), "correction".into(), "🛬 time: é 15 <min> correction 7 —".into(), "15 hours 4000000000 hours".into()] {
+        for id in ["nits", "takeoff", "approach", "escalation"] {
+            let values = json!({ "time": text, "min": "320", "nature": text, "speed": "165" });
+            for line in [
+                json!({ "briefing": id, "reply": text, "values": values }),
+                json!({ "briefing": id, "reply": "smoke, 15 minutes", "context": text }),
+            ] {
+                assert!(grade(&line)["error"].is_null());
+            }
+        }
+    }
+}
