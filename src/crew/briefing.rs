@@ -280,10 +280,13 @@ fn of_time(heard: &Heard<'_>, value: &str) -> Said {
 /// So far from its word a number of a name may stand.
 const NEAR: usize = 4;
 
+/// Words of a value that are compared.
+const LONGEST_VALUE: usize = 40;
+
 /// Words beside the ones that were meant: by what they mean, in any order, denied or not.
 fn of_words(book: &CrewBook, briefing: &Briefing, part: &BriefingPart, value: &str, heard: &Heard<'_>) -> Said {
     let meant = Heard::new(&book.talk, value);
-    let wanted = contents(book, &meant, 0, meant.toks.len());
+    let wanted = contents(book, &meant, 0, meant.toks.len().min(LONGEST_VALUE));
     let all = contents(book, heard, 0, heard.toks.len());
     if wanted.is_empty() {
         return if heard.first(&part.marks).is_some() { Said::Right } else { Said::Not };

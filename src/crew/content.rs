@@ -22,12 +22,16 @@ impl Content {
         if self.key == other.key {
             return true;
         }
-        let text = |heard: &Heard<'_>, content: &Self| -> String {
-            heard.span(content.from, content.to).map_or("", |s| s.of(heard.text)).to_lowercase()
+        let text = |heard: &Heard<'_>, content: &Self| -> Option<String> {
+            let text = heard.span(content.from, content.to)?.of(heard.text);
+            let word = text.len() > 4 && text.len() < 40 && text.chars().all(char::is_alphabetic);
+            word.then(|| text.to_lowercase())
         };
-        let (a, b) = (text(mine, self), text(theirs, other));
-        let word = |w: &str| w.chars().count() > 4 && w.chars().all(char::is_alphabetic);
-        word(&a) && word(&b) && strsim::osa_distance(&a, &b) <= 1
+        if self.number || other.number {
+            return false;
+        }
+        let (Some(a), Some(b)) = (text(mine, self), text(theirs, other)) else { return false };
+        a.len().abs_diff(b.len()) <= 4 && strsim::osa_distance(&a, &b) <= 1
     }
 }
 

@@ -163,7 +163,16 @@ impl Words {
             pieces.push(Piece::Value(rest[open + 1..close].to_owned()));
             rest = rest.get(close + 1..).unwrap_or("");
         }
-        pieces.push(Piece::Fixed(self.parts(rest)));
+        let mut last = self.parts(rest);
+        // Where nothing else is said, a word that carries nothing is all there is.
+        if pieces.is_empty() && last.iter().all(|part| matches!(part, Part::Word(_, true))) {
+            last.iter_mut().for_each(|part| {
+                if let Part::Word(_, free) = part {
+                    *free = false;
+                }
+            });
+        }
+        pieces.push(Piece::Fixed(last));
         Speech { text: text.to_owned(), pieces }
     }
 
