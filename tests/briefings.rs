@@ -14,7 +14,8 @@ fn grade(line: &Value) -> Value {
 
 fn data(file: &str) -> toml::Table {
     let path = format!("grammar/crew/{file}.toml");
-    let (_, text) = hearback::grammar::builtin_files().iter().copied().find(|f| f.0 == path).expect("the file");
+    let (_, text) =
+        hearback::grammar::builtin_files().iter().copied().find(|f| f.0 == path).expect("the file");
     toml::from_str(text).expect("sound data")
 }
 
@@ -103,7 +104,10 @@ fn briefings() -> Vec<(String, Vec<Part>)> {
 /// The values that the models of a briefing carry.
 fn carried(parts: &[Part]) -> Value {
     let names = parts.iter().flat_map(|part| gaps(&part.model));
-    names.map(|name| (name.clone(), Value::String(value(&name, false).expect("a value")))).collect::<serde_json::Map<_, _>>().into()
+    names
+        .map(|name| (name.clone(), Value::String(value(&name, false).expect("a value"))))
+        .collect::<serde_json::Map<_, _>>()
+        .into()
 }
 
 fn faults(out: &Value) -> Vec<String> {
@@ -125,7 +129,9 @@ fn the_whole_model_is_right_with_and_without_values() {
     for (id, parts) in briefings() {
         for values in [carried(&parts), json!({})] {
             let model = grade(&json!({ "briefing": id, "values": values, "reply": "" }))["model"].clone();
-            for reply in [model.as_str().expect("text").to_owned(), model.as_str().expect("text").to_lowercase()] {
+            for reply in
+                [model.as_str().expect("text").to_owned(), model.as_str().expect("text").to_lowercase()]
+            {
                 let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
                 assert_eq!(faults(&out), Vec::<String>::new(), "{id}: {reply}");
                 assert_eq!(out["verdict"], "correct");
@@ -171,7 +177,8 @@ fn each_changed_value_is_wrong_and_nothing_else() {
                     .iter()
                     .map(|p| fill(&p.model, Some(name.as_str()).filter(|_| p.id == part.id)))
                     .collect();
-                let out = grade(&json!({ "briefing": id, "values": carried(&parts), "reply": reply.join(" ") }));
+                let out =
+                    grade(&json!({ "briefing": id, "values": carried(&parts), "reply": reply.join(" ") }));
                 tried += 1;
                 let wanted = format!("briefing wrong {}", value(&name, false).expect("a value"));
                 let span = &out["findings"][0]["span"];
@@ -182,8 +189,10 @@ fn each_changed_value_is_wrong_and_nothing_else() {
             // Every way of saying a number, right and wrong.
             for says in &part.says {
                 for name in gaps(says) {
-                    let known: serde_json::Map<String, Value> =
-                        gaps(says).iter().map(|n| (n.clone(), value(n, false).expect("a value").into())).collect();
+                    let known: serde_json::Map<String, Value> = gaps(says)
+                        .iter()
+                        .map(|n| (n.clone(), value(n, false).expect("a value").into()))
+                        .collect();
                     for (changed, fault) in [(None, false), (Some(name.as_str()), true)] {
                         let reply = fill(says, changed);
                         let out = grade(&json!({ "briefing": id, "values": known, "reply": reply }));
@@ -209,7 +218,10 @@ fn every_mark_of_every_part_is_heard() {
     for (id, parts) in briefings() {
         for part in &parts {
             for mark in &part.marks {
-                let reply = mark.replacen("<number>", "138", 1).replacen("<number>", "141", 1).replace("<number>", "146");
+                let reply = mark
+                    .replacen("<number>", "138", 1)
+                    .replacen("<number>", "141", 1)
+                    .replace("<number>", "146");
                 for reply in [reply.clone(), format!("Well then: {reply}, and so on")] {
                     let out = grade(&json!({ "briefing": id, "reply": reply }));
                     tried += 1;
@@ -232,7 +244,13 @@ fn every_part_tells_its_source_and_what_the_book_says_of_it() {
         assert!(!briefing.title.is_empty() && !briefing.why.is_empty());
         for part in &briefing.parts {
             assert!(!part.source.is_empty() && !part.title.is_empty(), "{} {}", briefing.id, part.id);
-            assert!(part.values().iter().all(|v| value(v, false).is_some() || ["status", "aid", "fix"].contains(v)), "{:?}", part.values());
+            assert!(
+                part.values()
+                    .iter()
+                    .all(|v| value(v, false).is_some() || ["status", "aid", "fix"].contains(v)),
+                "{:?}",
+                part.values()
+            );
         }
     }
 }
@@ -249,26 +267,102 @@ fn briefings_said_in_other_words_are_right() {
          Birla departure, first stop altitude 4000 feet, below V1 your decision to stop, one engine out we come back here, anything to add?";
     let mut bad = Vec::new();
     for (id, values, reply) in [
-        ("nits", &smoke, "Nature, smoke in the galley. Intentions, we return to Tarnmoor for a normal landing. Time, one five minutes. Special, no evacuation, all stay seated."),
-        ("nits", &smoke, "we have smoke in the galley so we are going back to Tarnmoor, a normal landing, about a quarter of an hour, no need to evacuate, everybody stays seated"),
-        ("nits", &smoke, "There's galley smoke. We're returning to Tarnmoor, normal landing, in 15. We do not expect to evacuate: remain seated."),
-        ("nits", &smoke, "N: smoke, galley. I: return to Tarnmoor, normal landing. T: 15 min. S: no evacuation, passengers stay seated"),
-        ("nits", &smoke, "Time is 20, correction, 15 minutes. Smoke in the galley, we return to Tarnmoor, normal landing. No evacuation, stay seated."),
-        ("nits", &smoke, "smoek in the galley, returning to Tarnmor with a normal landing, fifteen minutes, without evacuation, stay in your seats"),
-        ("nits", &engine, "The number two engine has failed. We are diverting to Velmund. Twenty-five minutes from now. There will be a brace signal."),
-        ("nits", &engine, "Engine failure on number two, diversion to Velmund, two five minutes, brace on my command"),
-        ("nits", &engine, "We lost engine 2, we divert to Velmund, landing in about 25 minutes, please brace"),
-        ("nits", &ill, "One passenger is very sick, we will land at Holmfell in forty minutes and an ambulance will be at the door"),
-        ("nits", &ill, "a passenger feels unwell, landing at Holmfell, 40 mins, ambulance waiting at the door"),
+        (
+            "nits",
+            &smoke,
+            "Nature, smoke in the galley. Intentions, we return to Tarnmoor for a normal landing. Time, one five minutes. Special, no evacuation, all stay seated.",
+        ),
+        (
+            "nits",
+            &smoke,
+            "we have smoke in the galley so we are going back to Tarnmoor, a normal landing, about a quarter of an hour, no need to evacuate, everybody stays seated",
+        ),
+        (
+            "nits",
+            &smoke,
+            "There's galley smoke. We're returning to Tarnmoor, normal landing, in 15. We do not expect to evacuate: remain seated.",
+        ),
+        (
+            "nits",
+            &smoke,
+            "N: smoke, galley. I: return to Tarnmoor, normal landing. T: 15 min. S: no evacuation, passengers stay seated",
+        ),
+        (
+            "nits",
+            &smoke,
+            "Time is 20, correction, 15 minutes. Smoke in the galley, we return to Tarnmoor, normal landing. No evacuation, stay seated.",
+        ),
+        (
+            "nits",
+            &smoke,
+            "smoek in the galley, returning to Tarnmor with a normal landing, fifteen minutes, without evacuation, stay in your seats",
+        ),
+        (
+            "nits",
+            &engine,
+            "The number two engine has failed. We are diverting to Velmund. Twenty-five minutes from now. There will be a brace signal.",
+        ),
+        (
+            "nits",
+            &engine,
+            "Engine failure on number two, diversion to Velmund, two five minutes, brace on my command",
+        ),
+        (
+            "nits",
+            &engine,
+            "We lost engine 2, we divert to Velmund, landing in about 25 minutes, please brace",
+        ),
+        (
+            "nits",
+            &ill,
+            "One passenger is very sick, we will land at Holmfell in forty minutes and an ambulance will be at the door",
+        ),
+        (
+            "nits",
+            &ill,
+            "a passenger feels unwell, landing at Holmfell, 40 mins, ambulance waiting at the door",
+        ),
         ("takeoff", &off, long),
-        ("takeoff", &off, "Threats: birds. No defects. Flaps 5. V1 one three eight, rotate one four one, V2 one four six. Runway two seven left. Runway heading, climbing four thousand. I stop before V1, after it we go. Engine failure: straight ahead, then back to land. Questions?"),
-        ("takeoff", &off, "Thunderstorms to the north are the risk, we turn early. Aircraft is clean. Flaps five, full power. One three eight, one four one, one four six. Taxi to two seven left. Initially 4,000. We reject below V1. If we lose an engine we return to the field. Anything I missed?"),
-        ("takeoff", &off, "wet runway is the threat. tech log clean. flap 5. v one one three eight v r one four one v two one four six. runway 27l. climb four thousand feet. before v1 we stop. single engine we follow the emergency turn. agreed?"),
-        ("approach", &land, "Weather is good, ILS zero niner. MSA 4100. Course zero eight six. Minimums three two zero. Missed approach climb three thousand. Flaps thirty, VREF one three two. Fuel for one hour of holding. Threats: tailwind. Questions?"),
-        ("approach", &land, "Runway 09, wind calm. Minimum safe altitude is 4,100 feet, high ground north. ILS identified, final course 086. Decision altitude 320. If we go around, climb 3000 ahead. Flaps 30, reference 132, autobrake low. Spare fuel twenty minutes. Risk is a late gate. Are you happy with that?"),
-        ("approach", &land, "Landing zero nine, cloud at eight hundred. Terrain is the hills, MSA four one zero zero. Localiser course zero eight six. Our minimums today will be three twenty. Going around: three thousand straight ahead. Landing flap thirty, V ref one thirty two. Alternate Velmund. Crosswind is a threat. Comments?"),
-        ("approach", &land, "The wind is light, runway zero nine. Arrival as filed, sector altitude 4100. Inbound 086, glideslope checked. DA 320. Missed approach altitude 3000. VREF 132 with flaps 30, vacate left. Divert fuel plus ten minutes. Gate at a thousand feet. Your thoughts?"),
-        ("approach", &land, "weather fine runway 09 ... vectors, msa 4100 ... course 086 ... minima 320 ... missed approach 3000 ... flaps 30 vref 132 ... fuel good ... no threats ... any questions"),
+        (
+            "takeoff",
+            &off,
+            "Threats: birds. No defects. Flaps 5. V1 one three eight, rotate one four one, V2 one four six. Runway two seven left. Runway heading, climbing four thousand. I stop before V1, after it we go. Engine failure: straight ahead, then back to land. Questions?",
+        ),
+        (
+            "takeoff",
+            &off,
+            "Thunderstorms to the north are the risk, we turn early. Aircraft is clean. Flaps five, full power. One three eight, one four one, one four six. Taxi to two seven left. Initially 4,000. We reject below V1. If we lose an engine we return to the field. Anything I missed?",
+        ),
+        (
+            "takeoff",
+            &off,
+            "wet runway is the threat. tech log clean. flap 5. v one one three eight v r one four one v two one four six. runway 27l. climb four thousand feet. before v1 we stop. single engine we follow the emergency turn. agreed?",
+        ),
+        (
+            "approach",
+            &land,
+            "Weather is good, ILS zero niner. MSA 4100. Course zero eight six. Minimums three two zero. Missed approach climb three thousand. Flaps thirty, VREF one three two. Fuel for one hour of holding. Threats: tailwind. Questions?",
+        ),
+        (
+            "approach",
+            &land,
+            "Runway 09, wind calm. Minimum safe altitude is 4,100 feet, high ground north. ILS identified, final course 086. Decision altitude 320. If we go around, climb 3000 ahead. Flaps 30, reference 132, autobrake low. Spare fuel twenty minutes. Risk is a late gate. Are you happy with that?",
+        ),
+        (
+            "approach",
+            &land,
+            "Landing zero nine, cloud at eight hundred. Terrain is the hills, MSA four one zero zero. Localiser course zero eight six. Our minimums today will be three twenty. Going around: three thousand straight ahead. Landing flap thirty, V ref one thirty two. Alternate Velmund. Crosswind is a threat. Comments?",
+        ),
+        (
+            "approach",
+            &land,
+            "The wind is light, runway zero nine. Arrival as filed, sector altitude 4100. Inbound 086, glideslope checked. DA 320. Missed approach altitude 3000. VREF 132 with flaps 30, vacate left. Divert fuel plus ten minutes. Gate at a thousand feet. Your thoughts?",
+        ),
+        (
+            "approach",
+            &land,
+            "weather fine runway 09 ... vectors, msa 4100 ... course 086 ... minima 320 ... missed approach 3000 ... flaps 30 vref 132 ... fuel good ... no threats ... any questions",
+        ),
     ] {
         let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
         if out["verdict"] != "correct" {
@@ -284,8 +378,15 @@ fn one_wrong_thing_in_a_briefing_is_found() {
     let smoke = json!({ "nature": "smoke in the galley", "intentions": "return to Tarnmoor, normal landing", "time": "15", "special": "no evacuation, stay seated" });
     let off = json!({ "v1": "138", "vr": "141", "v2": "146", "flap": "5", "rwy": "27L", "level": "FL080", "departure": "Birla 1A" });
     let land = json!({ "rwy": "09", "msa": "4100", "crs": "086", "min": "320", "maa": "3000", "vref": "132", "flap": "30", "alternate": "Velmund" });
-    let nits = |n: &str, i: &str, t: &str, s: &str| format!("Nature: {n}. Intentions: {i}. Time: {t}. Special: {s}.");
-    let (n, i, t, s) = ("smoke in the galley", "return to Tarnmoor, normal landing", "15 minutes", "no evacuation, stay seated");
+    let nits = |n: &str, i: &str, t: &str, s: &str| {
+        format!("Nature: {n}. Intentions: {i}. Time: {t}. Special: {s}.")
+    };
+    let (n, i, t, s) = (
+        "smoke in the galley",
+        "return to Tarnmoor, normal landing",
+        "15 minutes",
+        "no evacuation, stay seated",
+    );
     let takeoff = |with: &str, place: &str| {
         "Threats: birds. No defects. Flaps 5. V1 138, VR 141, V2 146. Runway 27L. Birla 1A departure, climb FL080. Stop before V1. Engine failure: return to Skerrow. Questions?".replace(place, with)
     };
@@ -297,14 +398,34 @@ fn one_wrong_thing_in_a_briefing_is_found() {
         ("nits", &smoke, nits("smoke in the toilet", i, t, s), "briefing wrong smoke in the galley"),
         ("nits", &smoke, nits("fire in the galley", i, t, s), "briefing wrong smoke in the galley"),
         ("nits", &smoke, nits("no smoke in the galley", i, t, s), "briefing wrong smoke in the galley"),
-        ("nits", &smoke, nits(n, "return to Skerrow, normal landing", t, s), "briefing wrong return to Tarnmoor, normal landing"),
-        ("nits", &smoke, nits(n, "return to Tarnmoor, emergency landing", t, s), "briefing wrong return to Tarnmoor, normal landing"),
+        (
+            "nits",
+            &smoke,
+            nits(n, "return to Skerrow, normal landing", t, s),
+            "briefing wrong return to Tarnmoor, normal landing",
+        ),
+        (
+            "nits",
+            &smoke,
+            nits(n, "return to Tarnmoor, emergency landing", t, s),
+            "briefing wrong return to Tarnmoor, normal landing",
+        ),
         ("nits", &smoke, nits(n, i, "fifty minutes", s), "briefing wrong 15"),
         ("nits", &smoke, nits(n, i, "half an hour", s), "briefing wrong 15"),
         ("nits", &smoke, nits(n, i, "15, correction, 50 minutes", s), "briefing wrong 15"),
         ("nits", &smoke, nits(n, i, "a few minutes", s), "briefing missing 15"),
-        ("nits", &smoke, nits(n, i, t, "evacuation, do not stay seated"), "briefing wrong no evacuation, stay seated"),
-        ("nits", &smoke, nits(n, i, t, "no evacuation, stay seated, flaps will be up"), "word nonstandard null"),
+        (
+            "nits",
+            &smoke,
+            nits(n, i, t, "evacuation, do not stay seated"),
+            "briefing wrong no evacuation, stay seated",
+        ),
+        (
+            "nits",
+            &smoke,
+            nits(n, i, t, "no evacuation, stay seated, flaps will be up"),
+            "word nonstandard null",
+        ),
         ("takeoff", &off, takeoff("V1 183", "V1 138"), "briefing wrong 138"),
         ("takeoff", &off, takeoff("V1 141, VR 138", "V1 138, VR 141"), "briefing wrong 138, 141"),
         ("takeoff", &off, takeoff("Runway 27R", "Runway 27L"), "briefing wrong 27L"),
@@ -314,11 +435,26 @@ fn one_wrong_thing_in_a_briefing_is_found() {
         ("takeoff", &off, takeoff("", "Stop before V1. "), "briefing missing stop or go, and who decides"),
         ("approach", &land, approach("Minimums 230", "Minimums 320"), "briefing wrong 320"),
         ("approach", &land, approach("Our minimums today will be 350", "Minimums 320"), "briefing wrong 320"),
-        ("approach", &land, approach("Missed approach climb 2000", "Missed approach climb 3000"), "briefing wrong 3000"),
-        ("approach", &land, approach("Missed approach as published", "Missed approach climb 3000"), "briefing missing 3000"),
+        (
+            "approach",
+            &land,
+            approach("Missed approach climb 2000", "Missed approach climb 3000"),
+            "briefing wrong 3000",
+        ),
+        (
+            "approach",
+            &land,
+            approach("Missed approach as published", "Missed approach climb 3000"),
+            "briefing missing 3000",
+        ),
         ("approach", &land, approach("alternate Varnsey", "alternate Velmund"), "briefing wrong Velmund"),
         ("approach", &land, approach("course 068", "course 086"), "briefing wrong 086"),
-        ("approach", &land, approach("tailwind, or we go around", "tailwind").replace("Missed approach climb 3000. ", ""), "briefing missing missed approach: first turn, altitude, who does what"),
+        (
+            "approach",
+            &land,
+            approach("tailwind, or we go around", "tailwind").replace("Missed approach climb 3000. ", ""),
+            "briefing missing missed approach: first turn, altitude, who does what",
+        ),
     ] {
         let out = grade(&json!({ "briefing": id, "values": values, "reply": reply }));
         if faults(&out) != [wanted] {
@@ -333,7 +469,10 @@ fn parts_named_out_of_order_are_noted_in_a_cabin_briefing() {
     let reply = "Nature: fire. Time: ten minutes. Intentions: land at Holmfell. Special: brace.";
     let out = grade(&json!({ "briefing": "nits", "reply": reply }));
     assert_eq!(out["verdict"], "correct");
-    assert_eq!((&out["findings"][0]["element"], &out["findings"][0]["severity"]), (&json!("order"), &json!("advice")));
+    assert_eq!(
+        (&out["findings"][0]["element"], &out["findings"][0]["severity"]),
+        (&json!("order"), &json!("advice"))
+    );
 }
 
 #[test]
@@ -347,7 +486,9 @@ fn values_may_stand_in_the_context() {
         let out = grade(&json!({ "briefing": "nits", "context": context, "reply": reply }));
         assert_eq!(faults(&out), ["briefing wrong fire"], "{context}");
     }
-    let out = grade(&json!({ "briefing": "approach", "context": "runway 09, minimums 320", "reply": "runway 27, minimums 320" }));
+    let out = grade(
+        &json!({ "briefing": "approach", "context": "runway 09, minimums 320", "reply": "runway 27, minimums 320" }),
+    );
     assert_eq!(faults(&out)[0], "briefing wrong 09");
     // What `values` say comes first.
     let line = json!({ "briefing": "nits", "context": { "nature": "fire" }, "values": { "nature": "smoke" }, "reply": reply });
@@ -359,7 +500,11 @@ fn each_step_of_speaking_up_is_right_for_its_moment() {
     let table = data("speaking-up");
     let steps = table["speaking_up"]["step"].as_array().expect("steps");
     let said = [
-        vec!["Captain, what speed do you want here?", "Captain, we are 20 knots high, are you happy with that?", "Captain, speed one six five"],
+        vec![
+            "Captain, what speed do you want here?",
+            "Captain, we are 20 knots high, are you happy with that?",
+            "Captain, speed one six five",
+        ],
         vec![
             "Captain, we are 25 knots fast, we will not be stable at one thousand",
             "Captain, I am concerned about the fuel, 20 minutes left",
@@ -367,17 +512,50 @@ fn each_step_of_speaking_up_is_right_for_its_moment() {
             "Speed one six five, we should go around",
         ],
         vec![
-            "Captain, go around now, we are not stabilised", "Captain, we must turn left now, terrain ahead", "Unstable, go around.", "We need to go around now",
-            "captain we are unstable go around", "stop", "Let's go around", "go around please", "do not descend", "Captain, I'm concerned, we are 28 fast and not configured, go around, agree?",
-            "pull up", "Hold short, traffic on the runway",
+            "Captain, go around now, we are not stabilised",
+            "Captain, we must turn left now, terrain ahead",
+            "Unstable, go around.",
+            "We need to go around now",
+            "captain we are unstable go around",
+            "stop",
+            "Let's go around",
+            "go around please",
+            "do not descend",
+            "Captain, I'm concerned, we are 28 fast and not configured, go around, agree?",
+            "pull up",
+            "Hold short, traffic on the runway",
         ],
-        vec!["Captain, you must listen. Go around.", "I have control, going around", "Captain you must go around", "my control"],
+        vec![
+            "Captain, you must listen. Go around.",
+            "I have control, going around",
+            "Captain you must go around",
+            "my control",
+        ],
     ];
     let moments = [
         vec![json!("10 minutes"), json!("90 s"), json!({ "seconds": 120 }), json!("level 1"), json!("probe")],
-        vec![json!("20 seconds to impact"), json!("20 seconds to minimums"), json!({ "seconds": 30 }), json!("level 2"), json!({ "level": "alert" })],
-        vec![json!("8 s"), json!({ "seconds": 5 }), json!({ "level": 3 }), json!("eight seconds left"), json!("challenge")],
-        vec![json!("3 s"), json!({ "unanswered": 2 }), json!("unanswered twice"), json!("no answer, two calls"), json!("level 4"), json!({ "seconds": 4.5 })],
+        vec![
+            json!("20 seconds to impact"),
+            json!("20 seconds to minimums"),
+            json!({ "seconds": 30 }),
+            json!("level 2"),
+            json!({ "level": "alert" }),
+        ],
+        vec![
+            json!("8 s"),
+            json!({ "seconds": 5 }),
+            json!({ "level": 3 }),
+            json!("eight seconds left"),
+            json!("challenge"),
+        ],
+        vec![
+            json!("3 s"),
+            json!({ "unanswered": 2 }),
+            json!("unanswered twice"),
+            json!("no answer, two calls"),
+            json!("level 4"),
+            json!({ "seconds": 4.5 }),
+        ],
     ];
     let mut bad = Vec::new();
     let mut tried = 0;
@@ -387,28 +565,41 @@ fn each_step_of_speaking_up_is_right_for_its_moment() {
                 for reply in sentences {
                     let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": reply }));
                     tried += 1;
-                    let call = out["findings"].as_array().expect("findings").iter().find(|f| f["element"] == "call");
+                    let call =
+                        out["findings"].as_array().expect("findings").iter().find(|f| f["element"] == "call");
                     let fine = match step.cmp(&asked) {
                         std::cmp::Ordering::Less => {
                             out["verdict"] == "incorrect"
                                 && call.is_some_and(|c| {
-                                    c["severity"] == "critical" && c["fault"] == "wrong"
+                                    c["severity"] == "critical"
+                                        && c["fault"] == "wrong"
                                         && c["expected"] == *steps[asked]["title"].as_str().expect("text")
                                         && c["given"] == *steps[step]["title"].as_str().expect("text")
                                 })
                         }
-                        std::cmp::Ordering::Equal => out["verdict"] == "correct" && out["findings"] == json!([]),
-                        std::cmp::Ordering::Greater if asked > 1 => out["verdict"] == "correct" && call.is_none(),
-                        std::cmp::Ordering::Greater => out["verdict"] == "correct" && call.is_some_and(|c| c["severity"] == "advice"),
+                        std::cmp::Ordering::Equal => {
+                            out["verdict"] == "correct" && out["findings"] == json!([])
+                        }
+                        std::cmp::Ordering::Greater if asked > 1 => {
+                            out["verdict"] == "correct" && call.is_none()
+                        }
+                        std::cmp::Ordering::Greater => {
+                            out["verdict"] == "correct" && call.is_some_and(|c| c["severity"] == "advice")
+                        }
                     };
                     if !fine {
                         bad.push(format!("{context} {reply}: {} {:?}", out["verdict"], faults(&out)));
                     }
                 }
             }
-            let model = grade(&json!({ "briefing": "escalation", "context": context, "reply": "" }))["model"].clone();
+            let model =
+                grade(&json!({ "briefing": "escalation", "context": context, "reply": "" }))["model"].clone();
             let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": model }));
-            assert_eq!((&out["verdict"], &out["findings"]), (&json!("correct"), &json!([])), "{context} {model}");
+            assert_eq!(
+                (&out["verdict"], &out["findings"]),
+                (&json!("correct"), &json!([])),
+                "{context} {model}"
+            );
         }
     }
     assert!(tried > 400, "{tried}");
@@ -419,7 +610,9 @@ fn each_step_of_speaking_up_is_right_for_its_moment() {
 fn a_softened_sentence_counts_one_step_lower() {
     let soften = data("speaking-up")["speaking_up"]["softeners"].clone();
     for soft in texts(Some(&soften)) {
-        for (context, reply) in [("8 s", format!("{soft}, go around")), ("30 s", format!("{soft}, I am concerned, speed 165"))] {
+        for (context, reply) in
+            [("8 s", format!("{soft}, go around")), ("30 s", format!("{soft}, I am concerned, speed 165"))]
+        {
             let out = grade(&json!({ "briefing": "escalation", "context": context, "reply": reply }));
             assert_eq!(out["verdict"], "incorrect", "{context} {reply}: {out}");
         }
@@ -441,9 +634,11 @@ fn a_softened_sentence_counts_one_step_lower() {
         assert_eq!(out["verdict"], "incorrect", "{context} {reply}: {out}");
     }
     // A worry without the fact is a hint.
-    let out = grade(&json!({ "briefing": "escalation", "context": "30 s", "reply": "Captain, I don't like this" }));
+    let out =
+        grade(&json!({ "briefing": "escalation", "context": "30 s", "reply": "Captain, I don't like this" }));
     assert_eq!(faults(&out), ["evidence missing the fact or the value"]);
-    let long = "Captain, you must listen to me now because we are far too low and too fast and this will end badly";
+    let long =
+        "Captain, you must listen to me now because we are far too low and too fast and this will end badly";
     let out = grade(&json!({ "briefing": "escalation", "context": "3 s", "reply": long }));
     assert_eq!((&out["verdict"], &out["findings"][0]["element"]), (&json!("nonstandard"), &json!("call")));
 }
@@ -453,15 +648,28 @@ fn each_of_the_five_parts_left_out_is_missing_and_nothing_else() {
     let table = data("speaking-up");
     let mut tried = 0;
     for parts in [
-        ["Captain,", "I am not comfortable,", "we are two dots high.", "I suggest we go around.", "Do you agree?"],
+        [
+            "Captain,",
+            "I am not comfortable,",
+            "we are two dots high.",
+            "I suggest we go around.",
+            "Do you agree?",
+        ],
         ["Robin,", "this is unsafe,", "speed one six five.", "Let's slow down.", "Okay with that?"],
         ["Skipper,", "I'm worried,", "below the glideslope.", "We should correct.", "What do you think?"],
-        ["First officer,", "I do not like it,", "fuel is twenty minutes.", "We need to divert now.", "Do you concur?"],
+        [
+            "First officer,",
+            "I do not like it,",
+            "fuel is twenty minutes.",
+            "We need to divert now.",
+            "Do you concur?",
+        ],
     ] {
         let out = grade(&json!({ "briefing": "escalation", "reply": parts.join(" ") }));
         assert_eq!(faults(&out), Vec::<String>::new(), "{parts:?}");
         for (n, element) in ["address", "concern", "evidence", "proposal", "agreement"].iter().enumerate() {
-            let kept: Vec<&str> = parts.iter().enumerate().filter(|(k, _)| *k != n).map(|(_, p)| *p).collect();
+            let kept: Vec<&str> =
+                parts.iter().enumerate().filter(|(k, _)| *k != n).map(|(_, p)| *p).collect();
             let out = grade(&json!({ "briefing": "escalation", "context": "", "reply": kept.join(" ") }));
             tried += 1;
             let title = table["speaking_up"]["part"][n]["title"].as_str().expect("text");
@@ -476,14 +684,30 @@ fn each_of_the_five_parts_left_out_is_missing_and_nothing_else() {
 #[test]
 fn a_wrong_value_is_wrong_evidence() {
     for (context, values, reply, wanted) in [
-        (json!({ "seconds": 30, "speed": 165, "target": 137 }), json!({}), "Captain, speed one five six, target one three seven", vec!["evidence wrong 165"]),
-        (json!({ "seconds": 30, "speed": 165, "target": 137 }), json!({}), "Captain, speed one six five, target one three seven", vec![]),
+        (
+            json!({ "seconds": 30, "speed": 165, "target": 137 }),
+            json!({}),
+            "Captain, speed one five six, target one three seven",
+            vec!["evidence wrong 165"],
+        ),
+        (
+            json!({ "seconds": 30, "speed": 165, "target": 137 }),
+            json!({}),
+            "Captain, speed one six five, target one three seven",
+            vec![],
+        ),
         (json!("30 s"), json!({ "speed": 165 }), "Captain, speed 165, I am concerned", vec![]),
-        (json!("30 s, speed 165, target 137"), json!({}), "Captain, speed 175, target 137", vec!["evidence wrong 165"]),
+        (
+            json!("30 s, speed 165, target 137"),
+            json!({}),
+            "Captain, speed 175, target 137",
+            vec!["evidence wrong 165"],
+        ),
         (json!("8 s"), json!({ "diff": 28 }), "28 knots fast, go around", vec![]),
         (json!("8 s"), json!({ "diff": 28 }), "38 knots fast, go around", vec!["evidence wrong 28"]),
     ] {
-        let out = grade(&json!({ "briefing": "escalation", "context": context, "values": values, "reply": reply }));
+        let out =
+            grade(&json!({ "briefing": "escalation", "context": context, "values": values, "reply": reply }));
         assert_eq!(faults(&out), wanted, "{context} {reply}");
     }
 }
@@ -495,9 +719,18 @@ fn a_bad_line_says_what_is_wrong() {
         (json!({ "briefing": "cruise", "reply": "x" }), "there are approach, nits, takeoff, escalation"),
         (json!({ "briefing": "nits", "cue": "to-v1", "reply": "x" }), "excludes"),
         (json!({ "briefing": "nits", "context": 7, "reply": "x" }), "`context` wants text or an object"),
-        (json!({ "briefing": "nits", "context": { "nature": ["x"] }, "reply": "x" }), "wants text or a number"),
-        (json!({ "briefing": "escalation", "context": { "level": 5 }, "reply": "x" }), "probe, alert, challenge, emergency"),
-        (json!({ "briefing": "escalation", "context": { "seconds": "soon" }, "reply": "x" }), "`seconds` wants a number"),
+        (
+            json!({ "briefing": "nits", "context": { "nature": ["x"] }, "reply": "x" }),
+            "wants text or a number",
+        ),
+        (
+            json!({ "briefing": "escalation", "context": { "level": 5 }, "reply": "x" }),
+            "probe, alert, challenge, emergency",
+        ),
+        (
+            json!({ "briefing": "escalation", "context": { "seconds": "soon" }, "reply": "x" }),
+            "`seconds` wants a number",
+        ),
         (json!({ "briefing": "nits" }), "`reply` is missing"),
         (json!({ "briefing": 7, "reply": "x" }), "`briefing` wants text in quotes"),
     ] {
@@ -508,7 +741,15 @@ fn a_bad_line_says_what_is_wrong() {
 
 #[test]
 fn any_text_is_judged_without_a_panic() {
-    for text in ["é".repeat(3000), "minimums ".repeat(20_000), "1 ".repeat(20_000), "?".into(), "correction".into(), "🛬 time: é 15 <min> correction 7 —".into(), "15 hours 4000000000 hours".into()] {
+    for text in [
+        "é".repeat(3000),
+        "minimums ".repeat(20_000),
+        "1 ".repeat(20_000),
+        "?".into(),
+        "correction".into(),
+        "🛬 time: é 15 <min> correction 7 —".into(),
+        "15 hours 4000000000 hours".into(),
+    ] {
         for id in ["nits", "takeoff", "approach", "escalation"] {
             let values = json!({ "time": text, "min": "320", "nature": text, "speed": "165" });
             for line in [

@@ -221,8 +221,10 @@ fn plain(text: &str) -> Vec<String> {
 }
 
 fn items() -> Vec<Item> {
-    let (_, text) =
-        hearback::grammar::builtin_files().iter().find(|f| f.0 == "grammar/crew/checklists.toml").expect("a file");
+    let (_, text) = hearback::grammar::builtin_files()
+        .iter()
+        .find(|f| f.0 == "grammar/crew/checklists.toml")
+        .expect("a file");
     let table: toml::Table = toml::from_str(text).expect("sound data");
     let texts = |value: Option<&toml::Value>| -> Vec<String> {
         let list = value.and_then(toml::Value::as_array).cloned().unwrap_or_default();

@@ -89,7 +89,12 @@ impl BriefingEntry {
     /// Every text whose words must be known.
     pub(super) fn texts(&self) -> impl Iterator<Item = &String> {
         let parts = self.part.iter().flat_map(|part| {
-            [&part.model].into_iter().chain(&part.marks).chain(&part.aside).chain(&part.label).chain(&part.says)
+            [&part.model]
+                .into_iter()
+                .chain(&part.marks)
+                .chain(&part.aside)
+                .chain(&part.label)
+                .chain(&part.says)
         });
         self.jargon.iter().chain(parts)
     }
@@ -141,7 +146,8 @@ impl BriefingPart {
         if let Some(name) = &self.minutes
             && let Some(value) = values.get(name)
         {
-            known.insert(name.clone(), minutes(words, value).map_or_else(|| value.clone(), |m| m.to_string()));
+            known
+                .insert(name.clone(), minutes(words, value).map_or_else(|| value.clone(), |m| m.to_string()));
         }
         filled(&self.model, &known)
     }
@@ -213,7 +219,8 @@ fn look(
         known = true;
         let said = if part.minutes.as_deref() == Some(name) {
             of_time(heard, value)
-        } else if part.words.iter().any(|word| word == name) || !value.contains(|c: char| c.is_ascii_digit()) {
+        } else if part.words.iter().any(|word| word == name) || !value.contains(|c: char| c.is_ascii_digit())
+        {
             of_words(book, briefing, part, value, heard)
         } else {
             let numbers = part.values().len() - part.words.len() == 1;
@@ -284,7 +291,13 @@ const NEAR: usize = 4;
 const LONGEST_VALUE: usize = 40;
 
 /// Words beside the ones that were meant: by what they mean, in any order, denied or not.
-fn of_words(book: &CrewBook, briefing: &Briefing, part: &BriefingPart, value: &str, heard: &Heard<'_>) -> Said {
+fn of_words(
+    book: &CrewBook,
+    briefing: &Briefing,
+    part: &BriefingPart,
+    value: &str,
+    heard: &Heard<'_>,
+) -> Said {
     let meant = Heard::new(&book.talk, value);
     let wanted = contents(book, &meant, 0, meant.toks.len().min(LONGEST_VALUE));
     let all = contents(book, heard, 0, heard.toks.len());
@@ -296,9 +309,12 @@ fn of_words(book: &CrewBook, briefing: &Briefing, part: &BriefingPart, value: &s
         all.iter().filter(|said| !said.number && wanted.iter().any(|w| same(w, said))).collect();
     // A number counts beside a word that it belongs to.
     let beside = |said: &Content| {
-        !said.number || wanted.iter().all(|w| w.number) || named.iter().any(|word| word.from.abs_diff(said.from) <= NEAR)
+        !said.number
+            || wanted.iter().all(|w| w.number)
+            || named.iter().any(|word| word.from.abs_diff(said.from) <= NEAR)
     };
-    let found = |w: &&Content| all.iter().any(|said| same(w, said) && w.negated == said.negated && beside(said));
+    let found =
+        |w: &&Content| all.iter().any(|said| same(w, said) && w.negated == said.negated && beside(said));
     if let Some(turned) = wanted
         .iter()
         .filter(|w| !found(w))

@@ -1,8 +1,8 @@
 //! Words that carry meaning, beside other words that mean the same.
 
 use super::book::CrewBook;
-use super::scan::Heard;
 use super::said::TokKind;
+use super::scan::Heard;
 use crate::text::fold;
 
 /// A word or a number that carries meaning.
@@ -49,7 +49,13 @@ pub(super) fn contents(book: &CrewBook, heard: &Heard<'_>, from: usize, to: usiz
             heard.number(at, end).map(|number| fold(&format!("#{number}")))
         };
         if let Some(key) = key {
-            out.push(Content { key, negated: heard.negated(at), number: tok.kind != TokKind::Word, from: at, to: end });
+            out.push(Content {
+                key,
+                negated: heard.negated(at),
+                number: tok.kind != TokKind::Word,
+                from: at,
+                to: end,
+            });
         }
         at = end;
     }

@@ -65,7 +65,9 @@ impl SpeakingUp {
             let number = text.trim().parse::<usize>().ok().filter(|n| (1..=steps.len()).contains(n));
             let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
             let level = number.or_else(|| id(&text).map(|at| at + 1));
-            out.level = Some(level.ok_or_else(|| format!("`level` wants 1 to {}, or {}", steps.len(), ids.join(", ")))?);
+            out.level = Some(
+                level.ok_or_else(|| format!("`level` wants 1 to {}, or {}", steps.len(), ids.join(", ")))?,
+            );
         }
         out.seconds = count("seconds", &mut known)?.or(out.seconds);
         if let Some(unanswered) = count("unanswered", &mut known)? {
@@ -88,7 +90,13 @@ impl SpeakingUp {
             }
             let named = any(at, &["level", "step"]) && (at == 0 || !heard.is(at - 1, "flight"));
             if named && let Some(level) = number(at + 1).filter(|n| (1.0..=4.0).contains(n)) {
-                self.level = self.level.or(book.ladder.steps.iter().enumerate().position(|(n, _)| f64::from(u8::try_from(n + 1).unwrap_or(0)) == level).map(|n| n + 1));
+                self.level = self.level.or(book
+                    .ladder
+                    .steps
+                    .iter()
+                    .enumerate()
+                    .position(|(n, _)| f64::from(u8::try_from(n + 1).unwrap_or(0)) == level)
+                    .map(|n| n + 1));
             }
             let step = book.ladder.steps.iter().position(|step| heard.is(at, &step.id));
             let alone = count <= 3 || at > 0 && any(at - 1, &["level", "step"]);
@@ -99,10 +107,14 @@ impl SpeakingUp {
         let unit = |to: usize| any(to - 1, &["minutes", "hour", "half"]);
         let minutes = durations(&heard).into_iter().find(|d| unit(d.to));
         self.seconds = self.seconds.or(minutes.map(|d| f64::from(d.minutes) * 60.0));
-        let answer = |k: usize| any(k, &["answer", "answered", "answers", "reply", "response", "reaction", "react"]) && heard.negated(k);
+        let answer = |k: usize| {
+            any(k, &["answer", "answered", "answers", "reply", "response", "reaction", "react"])
+                && heard.negated(k)
+        };
         let silent = (0..count).any(|k| any(k, &["unanswered", "ignored", "unheeded"]) || answer(k));
         let twice = (0..count).any(|k| {
-            any(k, &["twice", "second"]) || number(k) == Some(2.0) && !any(heard.run(k), &["s", "seconds", "minutes"])
+            any(k, &["twice", "second"])
+                || number(k) == Some(2.0) && !any(heard.run(k), &["s", "seconds", "minutes"])
         });
         if silent {
             self.unanswered = if twice { 2 } else { 1 };
@@ -115,7 +127,12 @@ impl SpeakingUp {
 ///
 /// # Errors
 /// What the context says in a way that cannot be read, in plain words.
-pub(super) fn told(book: &CrewBook, briefing: &Briefing, context: Option<&Value>, values: &mut Values) -> Result<(), String> {
+pub(super) fn told(
+    book: &CrewBook,
+    briefing: &Briefing,
+    context: Option<&Value>,
+    values: &mut Values,
+) -> Result<(), String> {
     match context {
         None | Some(Value::Null) => Ok(()),
         Some(Value::Object(map)) => {
@@ -140,9 +157,9 @@ fn labelled(text: &str, names: &[&str], values: &mut Values) {
     let mut places: Vec<(usize, usize, &str)> = Vec::new();
     for (at, mark) in text.char_indices().filter(|(_, c)| matches!(c, ':' | '=')) {
         let before = text[..at].trim_end();
-        let start = before.rfind(|c: char| !c.is_alphanumeric() && c != '_').map_or(0, |k| {
-            k + before[k..].chars().next().map_or(1, char::len_utf8)
-        });
+        let start = before
+            .rfind(|c: char| !c.is_alphanumeric() && c != '_')
+            .map_or(0, |k| k + before[k..].chars().next().map_or(1, char::len_utf8));
         let word = before[start..].to_lowercase();
         if let Some(name) = names.iter().find(|name| **name == word) {
             places.push((start, at + mark.len_utf8(), name));

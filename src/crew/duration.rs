@@ -75,7 +75,8 @@ fn one(heard: &Heard<'_>, at: usize) -> Option<Duration> {
     if heard.is(end, "minutes") {
         return done(count, end + 1);
     }
-    if heard.is(end, "quarter") && heard.is(skip(heard, skip(heard, end + 1, &["of"]), &["an", "a"]), "hour") {
+    if heard.is(end, "quarter") && heard.is(skip(heard, skip(heard, end + 1, &["of"]), &["an", "a"]), "hour")
+    {
         return done(count.checked_mul(15)?, skip(heard, skip(heard, end + 1, &["of"]), &["an", "a"]) + 1);
     }
     if heard.is(end, "hour") {
@@ -89,7 +90,8 @@ fn one(heard: &Heard<'_>, at: usize) -> Option<Duration> {
     {
         return done(count, end);
     }
-    let before = (0..at).rev().take(4).find(|&k| !(heard.toks[k].free && heard.toks[k].kind == TokKind::Word));
+    let before =
+        (0..at).rev().take(4).find(|&k| !(heard.toks[k].free && heard.toks[k].kind == TokKind::Word));
     before.filter(|&k| heard.is(k, "time") || heard.is(k, "in")).and_then(|_| done(count, end))
 }
 

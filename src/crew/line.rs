@@ -27,7 +27,9 @@ const CREW: [Field; 10] = [
 #[must_use]
 pub fn is_crew_line(line: &[u8]) -> bool {
     memmem::find(line, b"\"say\"").is_none()
-        && [&b"\"cue\""[..], b"\"checklist\"", b"\"briefing\""].iter().any(|key| memmem::find(line, key).is_some())
+        && [&b"\"cue\""[..], b"\"checklist\"", b"\"briefing\""]
+            .iter()
+            .any(|key| memmem::find(line, key).is_some())
 }
 
 /// Judges a crew line; with the judgement comes its id.
@@ -44,7 +46,8 @@ pub fn judge_line(line: &[u8]) -> Result<(Option<&RawValue>, Judgement), String>
             return Err("`briefing` excludes `cue` and `checklist`".to_owned());
         }
         let context = input.raw(9).map(|raw| serde_json::from_str(raw.get())).transpose();
-        let context: Option<serde_json::Value> = context.map_err(|_| "`context` cannot be read".to_owned())?;
+        let context: Option<serde_json::Value> =
+            context.map_err(|_| "`context` cannot be read".to_owned())?;
         let judged = briefing(book, &id, context.as_ref(), values(input.raw(5))?, &reply)?;
         return Ok((input.raw(0), judged));
     }

@@ -6,6 +6,8 @@ use crate::text::fold;
 
 /// The longest text that is read to its end, in words; what is longer is no briefing.
 const LONGEST: usize = 1500;
+/// Digits of the longest number that is read, three speeds in one breath among them.
+const LONGEST_NUMBER: usize = 12;
 /// Words that carry nothing and may stand between two words of a phrase.
 const BETWEEN: usize = 4;
 /// Words that may stand between a phrase and its number where no nearer one is said.
@@ -33,7 +35,9 @@ impl Phrase {
 
     /// Names of its gaps.
     pub(super) fn gaps(&self) -> impl Iterator<Item = &str> {
-        self.marks.iter().filter_map(|mark| if let Mark::Gap(name) = mark { Some(name.as_str()) } else { None })
+        self.marks
+            .iter()
+            .filter_map(|mark| if let Mark::Gap(name) = mark { Some(name.as_str()) } else { None })
     }
 }
 
@@ -108,7 +112,10 @@ impl<'a> Heard<'a> {
     /// The end of the number that begins at `at`; `at` if none does.
     pub(super) fn run(&self, at: usize) -> usize {
         let mut end = at;
-        while self.toks.get(end).is_some_and(|t| t.kind != TokKind::Word && (end == at || !t.apart)) {
+        let more = |end: usize| {
+            self.toks.get(end).is_some_and(|t| t.kind != TokKind::Word && (end == at || !t.apart))
+        };
+        while end < at + LONGEST_NUMBER && more(end) {
             end += 1;
         }
         end
@@ -168,7 +175,11 @@ impl<'a> Heard<'a> {
                 // Three speeds in one breath are three numbers of one length.
                 let more = rest.iter().take_while(|mark| matches!(mark, Mark::Gap(_))).count();
                 let length = end - at;
-                Some(if more > 1 && length >= 2 * more && length % more == 0 { at + length / more } else { end })
+                Some(if more > 1 && length >= 2 * more && length.is_multiple_of(more) {
+                    at + length / more
+                } else {
+                    end
+                })
             }
         }
     }
@@ -220,9 +231,12 @@ impl<'a> Heard<'a> {
 
     /// Values that stand where the phrases have them; those that are known already stay.
     pub(super) fn fill(&self, says: &[Phrase], values: &mut Values) {
-        for hit in says.iter().filter(|phrase| !phrase.bare()).flat_map(|p| self.find(std::slice::from_ref(p))) {
+        for hit in
+            says.iter().filter(|phrase| !phrase.bare()).flat_map(|p| self.find(std::slice::from_ref(p)))
+        {
             for (name, from, to) in hit.gaps {
-                let side = self.toks.get(to).filter(|tok| ["left", "right", "centre"].map(fold).contains(&tok.slip));
+                let side =
+                    self.toks.get(to).filter(|tok| ["left", "right", "centre"].map(fold).contains(&tok.slip));
                 if let Some(span) = self.span(from, to + usize::from(side.is_some())) {
                     values.entry(name.to_owned()).or_insert_with(|| span.of(self.text).to_owned());
                 }

@@ -217,20 +217,23 @@ pub fn judge_speaking_up(book: &CrewBook, situation: &SpeakingUp, reply: &str) -
     let said = listen(book, situation, reply);
     let mut findings = Vec::new();
     let source: Arc<str> = Arc::from(ladder.source.as_str());
-    let mut add = |element: Element, fault, severity, expected: Option<String>, span: Option<Span>, why: &str| {
-        findings.push(Finding {
-            element,
-            fault,
-            severity,
-            expected,
-            given: span.map(|s| s.of(reply).to_owned()),
-            span,
-            rule: ladder.part(element).map_or_else(|| Arc::clone(&source), |part| Arc::from(part.source.as_str())),
-            why: Arc::from(why),
-            better: None,
-            id: Arc::from("escalation"),
-        });
-    };
+    let mut add =
+        |element: Element, fault, severity, expected: Option<String>, span: Option<Span>, why: &str| {
+            findings.push(Finding {
+                element,
+                fault,
+                severity,
+                expected,
+                given: span.map(|s| s.of(reply).to_owned()),
+                span,
+                rule: ladder
+                    .part(element)
+                    .map_or_else(|| Arc::clone(&source), |part| Arc::from(part.source.as_str())),
+                why: Arc::from(why),
+                better: None,
+                id: Arc::from("escalation"),
+            });
+        };
     let five = [Element::Address, Element::Concern, Element::Evidence, Element::Proposal, Element::Agreement];
     let due: Vec<Vec<Element>> = match asked {
         None => five.map(|element| vec![element]).to_vec(),
@@ -259,7 +262,14 @@ pub fn judge_speaking_up(book: &CrewBook, situation: &SpeakingUp, reply: &str) -
     let whole = all.span(0, all.toks.len());
     match said.step {
         _ if whole.is_none() => {
-            add(Element::Call, Fault::Missing, Severity::Critical, Some(wanted.title.clone()), None, &wanted.why);
+            add(
+                Element::Call,
+                Fault::Missing,
+                Severity::Critical,
+                Some(wanted.title.clone()),
+                None,
+                &wanted.why,
+            );
         }
         Some(step) if step > asked => {
             let short = wanted.within.is_some_and(|seconds| seconds <= SHORT);
@@ -275,7 +285,9 @@ pub fn judge_speaking_up(book: &CrewBook, situation: &SpeakingUp, reply: &str) -
             let why = soft.unwrap_or(&wanted.why);
             add(Element::Call, Fault::Wrong, Severity::Critical, Some(wanted.title.clone()), whole, why);
             if let Some(last) = findings.last_mut() {
-                last.given = Some(other.map_or("less than a question or a fact", |s| &ladder.steps[s].title).to_owned());
+                last.given = Some(
+                    other.map_or("less than a question or a fact", |s| &ladder.steps[s].title).to_owned(),
+                );
             }
             return conclude(findings, model);
         }
@@ -284,7 +296,14 @@ pub fn judge_speaking_up(book: &CrewBook, situation: &SpeakingUp, reply: &str) -
     let long = ladder.steps[spoken].longest.filter(|&most| reply.split_whitespace().count() > most);
     if let Some(most) = long {
         let why = "Few words: what is explained now is heard too late.";
-        add(Element::Call, Fault::Nonstandard, Severity::Minor, Some(format!("at most {most} words")), whole, why);
+        add(
+            Element::Call,
+            Fault::Nonstandard,
+            Severity::Minor,
+            Some(format!("at most {most} words")),
+            whole,
+            why,
+        );
     }
     conclude(findings, model)
 }
@@ -297,7 +316,8 @@ fn listen(book: &CrewBook, situation: &SpeakingUp, reply: &str) -> Sentence {
     let ladder = &book.ladder;
     let mut heard = Heard::new(&book.talk, reply);
     let mut out = Sentence::default();
-    let marked = |heard: &Heard<'_>, element| ladder.part(element).is_some_and(|p| heard.first(&p.marks).is_some());
+    let marked =
+        |heard: &Heard<'_>, element| ladder.part(element).is_some_and(|p| heard.first(&p.marks).is_some());
     let named = ["role", "name"].iter().filter_map(|key| situation.values.get(*key));
     let names: Vec<Phrase> = named.map(|name| book.talk.phrase(name)).collect();
     if marked(&heard, Element::Address) || heard.first(&names).is_some() {
@@ -376,8 +396,9 @@ fn proposal(ladder: &Ladder, heard: &Heard<'_>) -> Option<Force> {
     }
     let leads = |at: usize| {
         let begin = heard.clause(at);
-        (begin..at).all(|k| heard.toks[k].free || heard.is(k, "do") || heard.words.negates.contains(&heard.toks[k].slip))
-            || address_ends(ladder, heard, at)
+        (begin..at).all(|k| {
+            heard.toks[k].free || heard.is(k, "do") || heard.words.negates.contains(&heard.toks[k].slip)
+        }) || address_ends(ladder, heard, at)
     };
     let first = heard.find(&ladder.first).into_iter().filter(|hit| leads(hit.from));
     let anywhere = heard.find(&ladder.anywhere).into_iter();
@@ -403,6 +424,8 @@ fn address_ends(ladder: &Ladder, heard: &Heard<'_>, at: usize) -> bool {
     let Some(part) = ladder.part(Element::Address) else { return false };
     let begin = heard.clause(at);
     heard.find(&part.marks).iter().any(|hit| {
-        (begin..hit.from).all(|k| heard.toks[k].free) && hit.to <= at && (hit.to..at).all(|k| heard.toks[k].free)
+        (begin..hit.from).all(|k| heard.toks[k].free)
+            && hit.to <= at
+            && (hit.to..at).all(|k| heard.toks[k].free)
     })
 }
