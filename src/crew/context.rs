@@ -49,26 +49,24 @@ impl SpeakingUp {
             Some(Value::String(text)) => out.words(book, text, &mut known),
             Some(Value::Object(map)) => {
                 for (name, value) in map {
-                    known.entry(name.clone()).or_insert(plain(name, value)?);
+                    let text = plain(name, value)?;
+                    // A flight level is a value; anything else is a step.
+                    let height =
+                        text.contains(|c: char| c.is_ascii_digit()) && text.trim().parse::<f64>().is_err();
+                    if name == "level" && !height {
+                        out.level = step(book, &text)?;
+                    } else {
+                        known.entry(name.clone()).or_insert(text);
+                    }
                 }
             }
             Some(_) => return Err("`context` wants text or an object".to_owned()),
         }
         let count = |name: &str, known: &mut Values| -> Result<Option<f64>, String> {
-            let Some(text) = known.remove(name) else { return Ok(None) };
+            let Some(text) = known.remove(name).filter(|t| !t.trim().is_empty()) else { return Ok(None) };
             let number = text.trim().parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0);
             number.map(Some).ok_or_else(|| format!("`{name}` wants a number, `{{\"{name}\":2}}`"))
         };
-        let steps = &book.ladder.steps;
-        let id = |text: &str| steps.iter().position(|step| step.id.eq_ignore_ascii_case(text.trim()));
-        if let Some(text) = known.remove("level") {
-            let number = text.trim().parse::<usize>().ok().filter(|n| (1..=steps.len()).contains(n));
-            let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
-            let level = number.or_else(|| id(&text).map(|at| at + 1));
-            out.level = Some(
-                level.ok_or_else(|| format!("`level` wants 1 to {}, or {}", steps.len(), ids.join(", ")))?,
-            );
-        }
         out.seconds = count("seconds", &mut known)?.or(out.seconds);
         if let Some(unanswered) = count("unanswered", &mut known)? {
             out.unanswered = if unanswered >= 2.0 { 2 } else { u32::from(unanswered >= 1.0) };
@@ -89,14 +87,10 @@ impl SpeakingUp {
                 self.seconds = self.seconds.or(number(at));
             }
             let named = any(at, &["level", "step"]) && (at == 0 || !heard.is(at - 1, "flight"));
-            if named && let Some(level) = number(at + 1).filter(|n| (1.0..=4.0).contains(n)) {
-                self.level = self.level.or(book
-                    .ladder
-                    .steps
-                    .iter()
-                    .enumerate()
-                    .position(|(n, _)| f64::from(u8::try_from(n + 1).unwrap_or(0)) == level)
-                    .map(|n| n + 1));
+            if named && let Some(level) = number(at + 1) {
+                let steps = 1..=book.ladder.steps.len();
+                self.level =
+                    self.level.or(steps.into_iter().find(|step| step.to_string() == level.to_string()));
             }
             let step = book.ladder.steps.iter().position(|step| heard.is(at, &step.id));
             let alone = count <= 3 || at > 0 && any(at - 1, &["level", "step"]);
@@ -173,6 +167,20 @@ fn labelled(text: &str, names: &[&str], values: &mut Values) {
             values.entry((*name).to_owned()).or_insert_with(|| value.to_owned());
         }
     }
+}
+
+/// The step of that number or name, from 1; none of no text.
+fn step(book: &CrewBook, text: &str) -> Result<Option<usize>, String> {
+    let steps = &book.ladder.steps;
+    let text = text.trim();
+    let number = text.parse::<usize>().ok().filter(|n| (1..=steps.len()).contains(n));
+    let named = || steps.iter().position(|step| step.id.eq_ignore_ascii_case(text)).map(|at| at + 1);
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
+    let wanted = || format!("`level` wants 1 to {}, or {}", steps.len(), ids.join(", "));
+    number.or_else(named).map(Some).ok_or_else(wanted)
 }
 
 /// A text or a number of an object.

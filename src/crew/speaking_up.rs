@@ -394,12 +394,11 @@ fn proposal(ladder: &Ladder, heard: &Heard<'_>) -> Option<Force> {
             offer(Force::Suggests);
         }
     }
-    let leads = |at: usize| {
-        let begin = heard.clause(at);
-        (begin..at).all(|k| {
-            heard.toks[k].free || heard.is(k, "do") || heard.words.negates.contains(&heard.toks[k].slip)
-        }) || address_ends(ladder, heard, at)
+    // In front of the first verb of a clause: nothing, whom one speaks to, "do not".
+    let passed = |k: usize| {
+        heard.toks[k].free || heard.is(k, "do") || heard.is(k, "not") && k > 0 && heard.is(k - 1, "do")
     };
+    let leads = |at: usize| (heard.clause(at)..at).all(passed) || address_ends(ladder, heard, at);
     let first = heard.find(&ladder.first).into_iter().filter(|hit| leads(hit.from));
     let anywhere = heard.find(&ladder.anywhere).into_iter();
     let anywhere = anywhere.filter(|hit| !blocked.iter().any(|b| b.to == hit.from));
