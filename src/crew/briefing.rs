@@ -274,8 +274,17 @@ fn look(
     None
 }
 
-/// A number of minutes beside the one that was meant.
+/// Digits of a time of the day.
+const CLOCK: usize = 4;
+
+/// A number of minutes, or a time of the day, beside the one that was meant.
 fn of_time(heard: &Heard<'_>, value: &str) -> Said {
+    if value.trim().len() == CLOCK && value.trim().bytes().all(|b| b.is_ascii_digit()) {
+        let runs = || (0..heard.toks.len()).filter(|&k| heard.run(k) == k + CLOCK);
+        let equal = runs().any(|k| heard.number(k, k + CLOCK) == heard.number_of(value));
+        let other = || runs().find_map(|k| heard.span(k, k + CLOCK));
+        return if equal { Said::Right } else { other().map_or(Said::Not, Said::Wrong) };
+    }
     let Some(wanted) = minutes(heard.words, value) else { return Said::Right };
     let said = durations(heard);
     if said.iter().any(|d| d.minutes == wanted) {
@@ -330,17 +339,16 @@ fn of_words(
     let others = || briefing.parts.iter().filter(|other| other.id != part.id).flat_map(|p| &p.label);
     let starts: Vec<usize> =
         others().flat_map(|label| heard.find(std::slice::from_ref(label))).map(|hit| hit.from).collect();
-    let place = match heard.first(&part.label) {
+    let places: Vec<(usize, usize)> = match heard.first(&part.label) {
         Some(hit) => {
             let next = starts.iter().copied().filter(|&k| k >= hit.to).min();
-            Some((hit.to, next.unwrap_or(heard.toks.len())))
+            vec![(hit.to, next.unwrap_or(heard.toks.len()))]
         }
-        None => heard.first(&part.marks).map(|hit| (heard.clause(hit.from), heard.clause_end(hit.from))),
+        None => clauses(heard, &named, part),
     };
-    let foreign: Vec<Content> = place
-        .map(|(from, to)| contents(book, heard, from, to))
-        .unwrap_or_default()
+    let foreign: Vec<Content> = places
         .into_iter()
+        .flat_map(|(from, to)| contents(book, heard, from, to))
         .filter(|said| !wanted.iter().any(|w| same(w, said)))
         .collect();
     match (foreign.first(), foreign.last()) {
@@ -348,6 +356,20 @@ fn of_words(
         _ if count * 2 >= wanted.len() => Said::Partly,
         _ => Said::Not,
     }
+}
+
+/// The clauses that say most of what was meant; if none says any of it, the one that has a mark of the part.
+fn clauses(heard: &Heard<'_>, named: &[&Content], part: &BriefingPart) -> Vec<(usize, usize)> {
+    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    for said in named {
+        *counts.entry(heard.clause(said.from)).or_default() += 1;
+    }
+    let most = counts.values().copied().max().unwrap_or(0);
+    let mut starts: Vec<usize> = counts.iter().filter(|c| *c.1 == most).map(|c| *c.0).collect();
+    if starts.is_empty() {
+        starts.extend(heard.first(&part.marks).map(|hit| heard.clause(hit.from)));
+    }
+    starts.into_iter().map(|from| (from, heard.clause_end(from))).collect()
 }
 
 /// Named parts out of their order.

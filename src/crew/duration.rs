@@ -92,7 +92,9 @@ fn one(heard: &Heard<'_>, at: usize) -> Option<Duration> {
     }
     let before =
         (0..at).rev().take(4).find(|&k| !(heard.toks[k].free && heard.toks[k].kind == TokKind::Word));
-    before.filter(|&k| heard.is(k, "time") || heard.is(k, "in")).and_then(|_| done(count, end))
+    before
+        .filter(|&k| ["time", "t", "in"].iter().any(|word| heard.is(k, word)))
+        .and_then(|_| done(count, end))
 }
 
 /// Hours, and what is said behind them: "and a half", "and twenty minutes".

@@ -53,7 +53,7 @@ pub(super) struct Tok {
     pub(super) apart: bool,
     pub(super) free: bool,
     /// A letter of the spelling alphabet: part of a name.
-    letter: bool,
+    pub(super) letter: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

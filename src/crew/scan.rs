@@ -126,6 +126,14 @@ impl<'a> Heard<'a> {
         self.toks.get(from..to).filter(|toks| !toks.is_empty()).and_then(number)
     }
 
+    /// The number that a value is.
+    pub(super) fn number_of(&self, value: &str) -> Option<String> {
+        self.words
+            .parts(value)
+            .into_iter()
+            .find_map(|part| if let Part::Number(n) = part { Some(n) } else { None })
+    }
+
     /// Where the words from `from` up to `to` stand.
     pub(super) fn span(&self, from: usize, to: usize) -> Option<Span> {
         let last = self.toks.get(to.checked_sub(1)?)?;
@@ -276,7 +284,13 @@ impl<'a> Heard<'a> {
         let said = self.toks.get(to).filter(|tok| {
             tok.kind == TokKind::Word && sides.contains(&tok.slip) && (side.is_some() || glued(tok))
         });
-        let equal = self.number(from, to) == wanted && said.map(|tok| tok.slip) == side;
+        let said_number = self.number(from, to);
+        let tonnes = || {
+            let said = said_number.as_ref().filter(|_| self.is(to, "tonnes"))?.parse::<f64>().ok()?;
+            Some((said * 1000.0).round().to_string())
+        };
+        let equal = (said_number == wanted || wanted.is_some() && tonnes() == wanted)
+            && said.map(|tok| tok.slip) == side;
         (equal, to + usize::from(said.is_some()))
     }
 
