@@ -38,6 +38,10 @@ Or what one pilot says to the other:
   role       call or reply, challenge or response
   values     what the call carries: \"values\":{\"flap\":\"5\"}
   operator   default or larkspur; default if left out
+Or a briefing, judged part by part:
+  briefing   nits, takeoff, approach, or escalation: one pilot stops the other
+  values     what it must carry: \"values\":{\"min\":\"320\",\"maa\":\"3000\"}
+  context    the moment, in words or as an object: \"context\":\"8 seconds to impact\"
 Other keys are ignored. Comes out, in order:
   {\"id\":…,\"verdict\":\"…\",\"score\":…,\"findings\":[…],\"model\":\"…\"}
 or, for a line that cannot be read (exit status 1):

@@ -173,6 +173,7 @@ elements! {
     Agreement "agreement" Minor Minor "Asking for consent." "do you agree";
     Channel "channel" Major Major "Where something is said: radio, flight deck, interphone, headset, public address." "deck";
     Timing "timing" Minor Major "When something is said: in time, early or late." "in time";
+    Briefing "briefing" Major Major "A part of a briefing." "minimums 320";
 }
 
 impl Element {

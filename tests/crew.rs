@@ -185,6 +185,141 @@ fn another_value_is_wrong() {
     assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
 }
 
+/// One item of a checklist as the data have it.
+struct Item {
+    list: String,
+    /// Its number, from 1.
+    at: usize,
+    challenge: String,
+    says: Vec<String>,
+    weak: Vec<String>,
+    other: Vec<String>,
+}
+
+impl Item {
+    fn grade(&self, role: &str, reply: &str) -> Value {
+        let line = json!({ "checklist": self.list, "item": self.at, "role": role, "values": values(false), "reply": reply });
+        grade(&line)
+    }
+
+    /// Every form that is understood, as its words; those that may be left out beside a number are.
+    fn forms(&self) -> Vec<Vec<String>> {
+        let forms = self.says.iter().chain(&self.weak).chain(&self.other);
+        let needed = |word: &String| !["feet", "for", "runway"].contains(&word.as_str());
+        forms.map(|form| plain(&fill(form, &values(false))).into_iter().filter(needed).collect()).collect()
+    }
+
+    fn name(&self) -> String {
+        format!("{} {} {}", self.list, self.at, self.challenge)
+    }
+}
+
+/// The words of a text, without case and marks.
+fn plain(text: &str) -> Vec<String> {
+    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty());
+    words.map(str::to_lowercase).collect()
+}
+
+fn items() -> Vec<Item> {
+    let (_, text) = hearback::grammar::builtin_files()
+        .iter()
+        .find(|f| f.0 == "grammar/crew/checklists.toml")
+        .expect("a file");
+    let table: toml::Table = toml::from_str(text).expect("sound data");
+    let texts = |value: Option<&toml::Value>| -> Vec<String> {
+        let list = value.and_then(toml::Value::as_array).cloned().unwrap_or_default();
+        list.iter().filter_map(|t| t.as_str().map(str::to_owned)).collect()
+    };
+    let mut out = Vec::new();
+    for list in table["checklist"].as_array().expect("checklists") {
+        for (n, item) in list["item"].as_array().expect("items").iter().enumerate() {
+            let other = item.get("otherwise").and_then(toml::Value::as_array).cloned().unwrap_or_default();
+            out.push(Item {
+                list: list["id"].as_str().expect("an id").to_owned(),
+                at: n + 1,
+                challenge: item["challenge"].as_str().expect("text").to_owned(),
+                says: texts(item.get("says")),
+                weak: texts(item.get("weak")),
+                other: other.iter().flat_map(|o| texts(o.get("says"))).collect(),
+            });
+        }
+    }
+    assert_eq!(out.len(), 82);
+    out
+}
+
+#[test]
+fn every_form_of_every_checklist_item_is_taken_as_the_data_say() {
+    let (ours, theirs) = (values(false), values(true));
+    let mut bad = Vec::new();
+    for item in items() {
+        let mut check = |role: &str, reply: &str, wanted: &[&str]| {
+            let out = item.grade(role, reply);
+            if !wanted.iter().any(|w| out["verdict"] == *w) {
+                bad.push(format!("{} {role} {reply:?}: {} {}", item.name(), out["verdict"], out["findings"]));
+            }
+        };
+        for form in &item.says {
+            let reply = fill(form, &ours);
+            check("response", &reply, &["correct"]);
+            check("response", &reply.to_lowercase(), &["correct"]);
+            check("response", &format!("{}, {reply}", item.challenge), &["correct"]);
+            if form.contains('<') {
+                check("response", &fill(form, &theirs), &["incorrect"]);
+            }
+        }
+        item.weak.iter().for_each(|form| check("response", &fill(form, &ours), &["nonstandard"]));
+        item.other.iter().for_each(|form| check("response", &fill(form, &ours), &["incorrect"]));
+        for habit in ["checked", "set"] {
+            if !item.forms().contains(&plain(habit)) {
+                check("response", habit, &["incomplete", "incorrect"]);
+            }
+        }
+        check("response", "", &["incomplete"]);
+        check("response", "wombat pastry", &["incorrect"]);
+        check("challenge", &item.challenge, &["correct"]);
+        check("challenge", &item.challenge.to_lowercase(), &["correct"]);
+        check("challenge", "", &["incomplete"]);
+        check("challenge", "wombat pastry", &["incorrect"]);
+    }
+    assert!(bad.is_empty(), "{} of them:\n{}", bad.len(), bad.join("\n"));
+}
+
+#[test]
+fn an_item_does_not_take_the_response_or_the_challenge_of_another() {
+    let all = items();
+    let mut bad = Vec::new();
+    let mut tried = 0;
+    for item in &all {
+        let forms = item.forms();
+        for other in &all {
+            for form in &other.says {
+                let reply = fill(form, &values(false));
+                let words = plain(&reply);
+                // What holds a whole form of the item says that, and more.
+                if forms.iter().any(|form| form.iter().all(|word| words.contains(word))) {
+                    continue;
+                }
+                tried += 1;
+                let out = item.grade("response", &reply);
+                if out["verdict"] != "incorrect" && out["verdict"] != "incomplete" {
+                    bad.push(format!("{} {reply:?}: {} {}", item.name(), out["verdict"], out["findings"]));
+                }
+            }
+            let (own, theirs) = (plain(&item.challenge), plain(&other.challenge));
+            if !own.iter().all(|word| theirs.contains(word)) {
+                tried += 1;
+                let out = item.grade("challenge", &other.challenge);
+                if out["verdict"] != "incorrect" && out["verdict"] != "incomplete" {
+                    bad.push(format!("{} challenge {:?}: {}", item.name(), other.challenge, out["verdict"]));
+                }
+            }
+        }
+    }
+    assert!(tried > 10_000, "{tried}");
+    assert!(bad.is_empty(), "{} of {tried}:\n{}", bad.len(), bad.join("\n"));
+}
+
 #[test]
 fn checklists_are_judged_item_by_item() {
     for (list, item, role, reply, wanted) in [

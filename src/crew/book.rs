@@ -1,10 +1,13 @@
 //! The files of `grammar/crew`: calls with their answers, checklists, words, operators.
 
+use super::briefing::{Briefing, BriefingEntry};
 use super::said::{Speech, Words};
+use super::speaking_up::{Ladder, LadderEntry};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Severity;
+use crate::text::fold;
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::{Arc, OnceLock};
 use toml::Spanned;
 
@@ -303,6 +306,14 @@ pub struct CrewBook {
     /// How much goes wrong, and how it is challenged.
     pub watching: Watching,
     pub(super) words: Words,
+    /// The vocabulary of briefings and of speaking up.
+    pub(super) talk: Words,
+    /// Words that mean the same, by the first of them.
+    pub(super) same: HashMap<u64, u64>,
+    /// Words of a briefing that carry nothing.
+    pub(super) generic: HashSet<u64>,
+    pub(super) ladder: Ladder,
+    briefings: BTreeMap<String, Briefing>,
     calls: BTreeMap<String, Call>,
     checklists: BTreeMap<String, Checklist>,
     operators: BTreeMap<String, Operator>,
@@ -333,6 +344,13 @@ struct File {
     negation: Vec<WordsEntry>,
     #[serde(default)]
     opposite: Vec<WordsEntry>,
+    #[serde(default)]
+    same: Vec<WordsEntry>,
+    #[serde(default)]
+    generic: Vec<WordsEntry>,
+    #[serde(default)]
+    briefing: Vec<BriefingEntry>,
+    speaking_up: Option<LadderEntry>,
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
     #[serde(default)]
@@ -531,19 +549,48 @@ impl CrewBook {
             calls.chain(items).map(String::as_str)
         });
         let forms: Vec<&WordEntry> = files.iter().flat_map(|file| &file.word).collect();
-        let words = Words::new(
-            &forms,
-            texts,
-            &[list(|f| &f.filler), list(|f| &f.unit), list(|f| &f.address)].concat(),
-            &list(|f| &f.acknowledgement),
-            &list(|f| &f.negation),
-            &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
+        let vocabulary = |texts: &mut dyn Iterator<Item = &str>, free: &[String]| {
+            Words::new(
+                &forms,
+                texts,
+                free,
+                &list(|f| &f.acknowledgement),
+                &list(|f| &f.negation),
+                &files.iter().flat_map(|f| &f.opposite).map(|o| o.words.clone()).collect::<Vec<_>>(),
+            )
+        };
+        let free = [list(|f| &f.filler), list(|f| &f.unit)].concat();
+        let mut texts = texts;
+        let words = vocabulary(&mut texts, &[free.clone(), list(|f| &f.address)].concat());
+        let one = |f: fn(&File) -> &Vec<WordsEntry>| files.iter().flat_map(f).flat_map(|entry| &entry.words);
+        let briefings = files.iter().flat_map(|f| &f.briefing);
+        let ladder = files.iter().find_map(|f| f.speaking_up.as_ref());
+        let talk = vocabulary(
+            &mut briefings
+                .clone()
+                .flat_map(BriefingEntry::texts)
+                .chain(ladder.into_iter().flat_map(LadderEntry::texts))
+                .chain(one(|f| &f.same))
+                .chain(one(|f| &f.generic))
+                .map(String::as_str),
+            &free,
         );
         let speeches = |texts: &[String]| -> Vec<Speech> { texts.iter().map(|t| words.speech(t)).collect() };
+        let groups = files.iter().flat_map(|f| &f.same);
+        let problem = |title: String| {
+            vec![Diagnostic::new("C004", "crew/speaking-up.toml", &Arc::from(""), 0..0, title)]
+        };
+        let ladder = ladder.ok_or_else(|| "nothing about speaking up".to_owned());
+        let ladder = ladder.and_then(|entry| entry.ladder(&talk)).map_err(problem)?;
         let mut book = Self {
             slips: files.iter().flat_map(|f| f.slip.clone()).collect(),
             watching: files.iter().find_map(|f| f.watching.clone()).unwrap_or_default(),
             words: Words::default(),
+            talk: Words::default(),
+            same: groups.flat_map(|g| g.words.iter().map(|w| (fold(w), fold(&g.words[0])))).collect(),
+            generic: one(|f| &f.generic).map(|w| fold(w)).collect(),
+            ladder,
+            briefings: briefings.map(|entry| (entry.id.clone(), entry.briefing(&talk))).collect(),
             calls: BTreeMap::new(),
             checklists: BTreeMap::new(),
             operators,
@@ -612,6 +659,7 @@ impl CrewBook {
             }
         }
         book.words = words;
+        book.talk = talk;
         Ok(book)
     }
 
@@ -656,6 +704,17 @@ impl CrewBook {
     #[must_use]
     pub fn acknowledges(&self, reply: &str) -> bool {
         self.words.acknowledges(reply)
+    }
+
+    /// The briefing of that id.
+    #[must_use]
+    pub fn briefing(&self, id: &str) -> Option<&Briefing> {
+        self.briefings.get(id)
+    }
+
+    /// Every briefing, by id.
+    pub fn briefings(&self) -> impl Iterator<Item = &Briefing> {
+        self.briefings.values()
     }
 
     /// The operator of that name.

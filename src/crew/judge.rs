@@ -99,6 +99,27 @@ fn right(model: String) -> Judgement {
     }
 }
 
+fn score(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Correct => 100,
+        Verdict::Nonstandard => 90,
+        Verdict::Incomplete => 40,
+        Verdict::Incorrect => 0,
+    }
+}
+
+/// The judgement of a text of several parts, by its worst finding; the model is a right text.
+pub(super) fn conclude(findings: Vec<Finding>, model: String) -> Judgement {
+    let verdict = |f: &Finding| match (f.fault, f.severity) {
+        (_, Severity::Advice) => Verdict::Correct,
+        (Fault::Wrong, _) => Verdict::Incorrect,
+        (Fault::Missing, Severity::Major | Severity::Critical) => Verdict::Incomplete,
+        _ => Verdict::Nonstandard,
+    };
+    let verdict = findings.iter().map(verdict).max().unwrap_or(Verdict::Correct);
+    Judgement { verdict, score: score(verdict), findings, ..right(model) }
+}
+
 fn judge(book: &CrewBook, wanted: &Wanted<'_>, values: &Values, reply: &str) -> Judgement {
     let mut out = right(wanted.model.clone());
     let fault = look(book, wanted, values, reply);
@@ -108,12 +129,7 @@ fn judge(book: &CrewBook, wanted: &Wanted<'_>, values: &Values, reply: &str) -> 
         Some(Fault::Wrong) => Verdict::Incorrect,
         Some(_) => Verdict::Nonstandard,
     };
-    out.score = match out.verdict {
-        Verdict::Correct => 100,
-        Verdict::Nonstandard => 90,
-        Verdict::Incomplete => 40,
-        Verdict::Incorrect => 0,
-    };
+    out.score = score(out.verdict);
     out.findings.extend(fault.map(|(fault, expected, given, span, why)| Finding {
         element: wanted.element,
         fault,

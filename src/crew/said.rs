@@ -33,7 +33,7 @@ impl Speech {
 
 /// A word or a number that should be said.
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Part {
+pub(super) enum Part {
     /// Its identity, and whether it may be left out.
     Word(u64, bool),
     /// Its digits without zeros in front.
@@ -44,20 +44,20 @@ enum Part {
 
 /// A piece of what was said.
 #[derive(Debug, Clone, Copy)]
-struct Tok {
-    kind: TokKind,
-    hash: u64,
-    slip: u64,
-    span: Span,
+pub(super) struct Tok {
+    pub(super) kind: TokKind,
+    pub(super) hash: u64,
+    pub(super) slip: u64,
+    pub(super) span: Span,
     /// A pause, or the end of one typed number, stands before it.
-    apart: bool,
-    free: bool,
+    pub(super) apart: bool,
+    pub(super) free: bool,
     /// A letter of the spelling alphabet: part of a name.
-    letter: bool,
+    pub(super) letter: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum TokKind {
+pub(super) enum TokKind {
     Word,
     Digit(u8),
     Decimal,
@@ -95,7 +95,7 @@ pub(super) struct Words {
     lexicon: Lexicon,
     free: HashSet<u64>,
     acknowledges: HashSet<u64>,
-    negates: HashSet<u64>,
+    pub(super) negates: HashSet<u64>,
     opposites: Vec<Vec<u64>>,
 }
 
@@ -163,11 +163,20 @@ impl Words {
             pieces.push(Piece::Value(rest[open + 1..close].to_owned()));
             rest = rest.get(close + 1..).unwrap_or("");
         }
-        pieces.push(Piece::Fixed(self.parts(rest)));
+        let mut last = self.parts(rest);
+        // Where nothing else is said, a word that carries nothing is all there is.
+        if pieces.is_empty() && last.iter().all(|part| matches!(part, Part::Word(_, true))) {
+            last.iter_mut().for_each(|part| {
+                if let Part::Word(_, free) = part {
+                    *free = false;
+                }
+            });
+        }
+        pieces.push(Piece::Fixed(last));
         Speech { text: text.to_owned(), pieces }
     }
 
-    fn parts(&self, text: &str) -> Vec<Part> {
+    pub(super) fn parts(&self, text: &str) -> Vec<Part> {
         let toks = self.toks(text);
         let mut out = Vec::new();
         let mut i = 0;
@@ -187,7 +196,7 @@ impl Words {
         out
     }
 
-    fn toks(&self, text: &str) -> Vec<Tok> {
+    pub(super) fn toks(&self, text: &str) -> Vec<Tok> {
         let mut atoms = Vec::new();
         tokenize(&self.lexicon, text, &mut atoms);
         let mut out: Vec<Tok> = Vec::with_capacity(atoms.len());
@@ -331,7 +340,7 @@ impl Words {
 }
 
 /// The digits of a number without zeros in front; none if it cannot be one.
-fn number(toks: &[Tok]) -> Option<String> {
+pub(super) fn number(toks: &[Tok]) -> Option<String> {
     let mut whole: u64 = 0;
     let mut group = String::new();
     let mut tenths: Option<String> = None;

@@ -37,14 +37,15 @@ impl Check<'_> {
             }
             Talk::Checklist { list: id.get_ref().clone(), first, last }
         } else if let Some(id) = &entry.brief {
-            Talk::Brief(id.get_ref().clone())
-        } else if let Some(seconds) = &entry.speak_up {
-            let Ok(left) = u32::try_from(*seconds.get_ref()) else {
-                let problem = self.notes.problem("S022", seconds.span(), "seconds that are left, 0 or more");
-                self.notes.add(problem);
+            if book.briefing(id.get_ref()).is_none() {
+                let title = format!("unknown briefing `{}`", id.get_ref());
+                let problem = self.notes.problem("S020", id.span(), title);
+                self.notes.add(problem.suggest(id.get_ref(), book.briefings().map(|b| b.id.as_str())));
                 return None;
-            };
-            Talk::SpeakUp { seconds: left }
+            }
+            Talk::Brief(id.get_ref().clone())
+        } else if let Some(left) = &entry.speak_up {
+            Talk::SpeakUp { seconds: left.get_ref().seconds, unanswered: left.get_ref().unanswered }
         } else {
             let (Some(by), Some(says)) = (entry.by, &entry.says) else {
                 let problem = self.notes.problem("S011", span, "who speaks, or what is said, is missing");

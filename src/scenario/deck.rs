@@ -3,7 +3,9 @@
 use super::draw::CrewExchange;
 use super::event::{Action, Attempt, Detection, Skill};
 use super::steps::{Crew, Heard, Kind, Maker, Step, Want, When};
-use crate::crew::{Channel, CrewBook, Operator, Role, judge_call, judge_item};
+use crate::crew::{
+    Channel, CrewBook, Operator, Role, SpeakingUp, judge_briefing, judge_call, judge_item, judge_speaking_up,
+};
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
 use std::collections::VecDeque;
@@ -347,7 +349,18 @@ impl Deck {
             Kind::Item { list, item, role } => {
                 book.checklist(list).and_then(|list| judge_item(book, list, *item, *role, values, reply))
             }
-            Kind::Brief { .. } | Kind::SpeakUp { .. } => None,
+            Kind::Brief { id } => {
+                book.briefing(id).map(|briefing| judge_briefing(book, briefing, values, reply))
+            }
+            Kind::SpeakUp { seconds, unanswered } => {
+                let situation = SpeakingUp {
+                    seconds: Some(f64::from(*seconds)),
+                    level: None,
+                    unanswered: *unanswered,
+                    values: values.clone(),
+                };
+                Some(judge_speaking_up(book, &situation, reply))
+            }
             Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
         };
         // The checks of a scenario refuse what the book does not have.
@@ -463,7 +476,7 @@ fn element(kind: &Kind) -> Element {
         Skill::Answer => Element::Reply,
         Skill::Response => Element::Response,
         Skill::Challenge | Skill::Watching => Element::Challenge,
-        Skill::Briefing => Element::Call,
+        Skill::Briefing => Element::Briefing,
         Skill::SpeakingUp => Element::Concern,
         Skill::ReadBack | Skill::RadioCall => Element::Instruction,
     }
@@ -474,7 +487,7 @@ fn asked(kind: &Kind) -> String {
     match kind {
         Kind::Call { id, .. } | Kind::Brief { id } => id.clone(),
         Kind::Item { list, item, .. } => format!("{list} {item}"),
-        Kind::SpeakUp { seconds } => format!("{seconds} s left"),
+        Kind::SpeakUp { seconds, .. } => format!("{seconds} s left"),
         Kind::Watch { said, .. } => said.clone(),
     }
 }

@@ -96,6 +96,8 @@ pub struct CrewExchange {
     pub talk: Talk<String>,
     /// Values by name, as they are written.
     pub values: BTreeMap<String, String>,
+    /// Those of them that the author set for this exchange.
+    pub set: BTreeMap<String, String>,
     /// What another voice says wrongly, if the seed wants it.
     pub slip: Option<Slip<String>>,
     /// Seconds after the exchange before began; once that is over without.
@@ -321,12 +323,15 @@ impl Draw<'_> {
                     Talk::Checklist { list: list.clone(), first: *first, last: *last }
                 }
                 Talk::Brief(id) => Talk::Brief(id.clone()),
-                Talk::SpeakUp { seconds } => Talk::SpeakUp { seconds: *seconds },
+                Talk::SpeakUp { seconds, unanswered } => {
+                    Talk::SpeakUp { seconds: *seconds, unanswered: *unanswered }
+                }
                 Talk::Voice { by, channel, says } => {
                     Talk::Voice { by: *by, channel: *channel, says: fill(says) }
                 }
             },
             values: crew_values(entry, values),
+            set: entry.set.iter().map(|(name, text)| (name.clone(), fill(text))).collect(),
             slip: entry.slip.as_ref().filter(|_| slips).map(|slip| Slip {
                 item: slip.item,
                 says: fill(&slip.says),

@@ -138,7 +138,12 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
     let text = String::from_utf8_lossy(bytes);
     let (table, _) = toml::de::DeTable::parse_recoverable(&text);
     let has = |key: &str| table.get_ref().keys().any(|k| k.get_ref() == key);
-    if ["exchange", "airport", "briefing", "callsign"].into_iter().any(has) {
+    let list = |key: &str| {
+        table.get_ref().iter().any(|(k, value)| k.get_ref() == key && value.get_ref().as_array().is_some())
+    };
+    if list("briefing") || has("speaking_up") {
+        Some(Kind::Crew)
+    } else if ["exchange", "airport", "briefing", "callsign"].into_iter().any(has) {
         Some(Kind::Scenario)
     } else if ["station", "apron", "taxi", "departure", "weather"].into_iter().any(has) {
         Some(Kind::Airport)

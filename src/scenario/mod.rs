@@ -212,6 +212,8 @@ pub enum Talk<T> {
     SpeakUp {
         /// What is left.
         seconds: u32,
+        /// Calls of before that had no answer.
+        unanswered: u32,
     },
     /// Another voice says something of its own.
     Voice {

@@ -101,8 +101,8 @@ pub struct ExchangeEntry {
     pub items: Option<Spanned<[usize; 2]>>,
     /// Id of a briefing that the trainee gives.
     pub brief: Option<Text>,
-    /// Seconds that are left for speaking up.
-    pub speak_up: Option<Number>,
+    /// The trainee speaks up, with so much time left.
+    pub speak_up: Option<Spanned<SpeakUpEntry>>,
     /// Who speaks, if it is no station.
     pub by: Option<Position>,
     /// Where that is said; on the flight deck if left out.
@@ -122,6 +122,20 @@ pub struct ExchangeEntry {
     pub when: Option<Text>,
     /// The exchange takes place only if this slot was not drawn.
     pub unless: Option<Text>,
+}
+
+/// A moment in which the trainee must speak up.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a table with `seconds`: `{ seconds = 40 }`, and perhaps `unanswered = 1`"
+)]
+pub struct SpeakUpEntry {
+    /// Seconds until it is too late.
+    pub seconds: u32,
+    /// Calls of before that had no answer.
+    #[serde(default)]
+    pub unanswered: u32,
 }
 
 /// A slip of another voice that the trainee must catch.

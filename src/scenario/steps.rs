@@ -4,7 +4,10 @@ use super::draw::{CrewExchange, Duty};
 use super::event::Skill;
 use super::{Rank, Seat, Slip, Talk};
 use crate::airport::Station;
-use crate::crew::{Call, Channel, Checklist, CrewBook, Operator, Position, Role, judge_call, judge_item};
+use crate::crew::{
+    Briefing, Call, Channel, Checklist, CrewBook, Operator, Position, Role, judge_briefing, judge_call,
+    judge_item,
+};
 use crate::element::Element;
 use std::collections::BTreeMap;
 
@@ -65,6 +68,7 @@ pub(super) enum Kind {
     },
     SpeakUp {
         seconds: u32,
+        unanswered: u32,
     },
     /// Silence, unless what was heard is not what was said.
     Watch {
@@ -177,17 +181,16 @@ impl Maker<'_> {
                     self.checklist(list, *first..=*last, values, exchange.slip.as_ref(), &mut steps);
                 }
             }
-            Talk::Brief(id) => steps.push(Step::Due(Want {
-                kind: Kind::Brief { id: id.clone() },
-                channel: if id == "nits" { Channel::Interphone } else { Channel::Deck },
-                window: 60.0,
-                values: values.clone(),
-            })),
-            Talk::SpeakUp { seconds } => steps.push(Step::Due(Want {
-                kind: Kind::SpeakUp { seconds: *seconds },
+            Talk::Brief(id) => {
+                if let Some(briefing) = self.book.briefing(id) {
+                    steps.push(self.briefing(briefing, values));
+                }
+            }
+            Talk::SpeakUp { seconds, unanswered } => steps.push(Step::Due(Want {
+                kind: Kind::SpeakUp { seconds: *seconds, unanswered: *unanswered },
                 channel: Channel::Deck,
-                window: f64::from(*seconds).min(15.0),
-                values: values.clone(),
+                window: f64::from(*seconds).clamp(2.0, SPEAK_UP_WINDOW),
+                values: exchange.set.clone(),
             })),
             Talk::Voice { by, channel, says } => {
                 let text = exchange.slip.as_ref().map_or(says, |slip| &slip.says).clone();
@@ -212,6 +215,17 @@ impl Maker<'_> {
             }
         }
         steps
+    }
+
+    /// A briefing: due from the trainee, or given by the one whose it is.
+    fn briefing(&self, briefing: &Briefing, values: &Values) -> Step {
+        let (by, channel) = (briefing.by, briefing.channel);
+        if self.crew.is_trainee(by) {
+            let kind = Kind::Brief { id: briefing.id.clone() };
+            return Step::Due(Want { kind, channel, window: BRIEFING_WINDOW, values: values.clone() });
+        }
+        let text = judge_briefing(self.book, briefing, values, "").model;
+        Step::Voice { who: self.crew.who(by, channel), channel, text, when: When::Always }
     }
 
     fn watch(
@@ -365,6 +379,12 @@ impl Maker<'_> {
         }
     }
 }
+
+/// Seconds in which a briefing must begin.
+const BRIEFING_WINDOW: f64 = 60.0;
+
+/// Seconds in which one speaks up at the latest, where more are left.
+const SPEAK_UP_WINDOW: f64 = 15.0;
 
 /// Seconds for an item of a checklist.
 const ITEM_WINDOW: f64 = 6.0;

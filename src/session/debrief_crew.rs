@@ -38,6 +38,10 @@ pub(super) fn crew_rows(record: &Record, rows: &mut Vec<Row>, width: usize) {
         skills.push(("said in time".to_owned(), in_time));
     }
     table("right at first, by skill", skills.into_iter(), rows);
+    if firsts.iter().any(|attempt| attempt.skill == Skill::SpeakingUp) {
+        let text = "Speaking up was judged by its words. How it sounded, and whether you looked at him, no typed text shows.";
+        rows.extend(hang((Tone::Plain, "    "), 4, Tone::Faint, text, width));
+    }
     watching(&firsts, rows, width);
 }
 
