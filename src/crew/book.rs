@@ -118,6 +118,10 @@ impl Channel {
 pub struct Call {
     /// Its name in files, for instance `to-v1`.
     pub id: String,
+    /// The situation it is for, if that is not the usual one.
+    pub case: Option<String>,
+    /// The call in other situations.
+    pub cases: Vec<Call>,
     /// What happens before it.
     pub cue: String,
     /// Who makes it.
@@ -463,6 +467,43 @@ fn some<'de, D: serde::Deserializer<'de>, T: Deserialize<'de>>(from: D) -> Resul
     if list.is_empty() { Err(serde::de::Error::custom("the list is empty")) } else { Ok(list) }
 }
 
+impl CallEntry {
+    /// The call; with a case, as it is in that situation.
+    fn call(&self, case: Option<&OtherwiseEntry>, speeches: &dyn Fn(&[String]) -> Vec<Speech>) -> Call {
+        let usual = "nothing of that kind is the matter";
+        let lines = |usually: &[String], weak: &[String], pick: fn(&OtherwiseEntry) -> &Vec<String>| {
+            let other = self.otherwise.iter().filter(|o| !pick(o).is_empty());
+            let own = case.filter(|case| !pick(case).is_empty());
+            let others = other.filter(|o| own.is_none_or(|own| own.when != o.when));
+            let mut otherwise: Vec<_> = others.map(|o| (o.when.clone(), speeches(pick(o)))).collect();
+            if own.is_some() {
+                otherwise.push((usual.to_owned(), speeches(usually)));
+            }
+            Lines {
+                says: own.map_or_else(|| speeches(usually), |own| speeches(pick(own))),
+                weak: if own.is_some() { Vec::new() } else { speeches(weak) },
+                otherwise,
+            }
+        };
+        let answer = self.answer.as_ref();
+        Call {
+            id: self.id.clone(),
+            case: case.map(|case| case.when.clone()),
+            cases: Vec::new(),
+            cue: self.cue.clone(),
+            by: self.by,
+            channel: self.channel,
+            window: self.window,
+            call: lines(&self.says, &self.weak, |o| &o.says),
+            answer: answer.map(|answer| lines(&answer.says, &[], |o| &o.answer)),
+            answered: answer.map(|a| (a.by, a.channel.unwrap_or(self.channel))),
+            severity: self.severity,
+            why: self.why.clone(),
+            source: self.source.clone(),
+        }
+    }
+}
+
 impl CrewBook {
     /// The book that the binary carries.
     ///
@@ -597,33 +638,9 @@ impl CrewBook {
         };
         for file in &files {
             for entry in &file.call {
-                let other = |pick: fn(&OtherwiseEntry) -> &Vec<String>| {
-                    let with = entry.otherwise.iter().filter(|o| !pick(o).is_empty());
-                    with.map(|o| (o.when.clone(), speeches(pick(o)))).collect()
-                };
-                let call = Lines {
-                    says: speeches(&entry.says),
-                    weak: speeches(&entry.weak),
-                    otherwise: other(|o| &o.says),
-                };
-                let answer = entry.answer.as_ref().map(|answer| Lines {
-                    says: speeches(&answer.says),
-                    weak: Vec::new(),
-                    otherwise: other(|o| &o.answer),
-                });
-                let call = Call {
-                    id: entry.id.clone(),
-                    cue: entry.cue.clone(),
-                    by: entry.by,
-                    channel: entry.channel,
-                    window: entry.window,
-                    call,
-                    answer,
-                    answered: entry.answer.as_ref().map(|a| (a.by, a.channel.unwrap_or(entry.channel))),
-                    severity: entry.severity,
-                    why: entry.why.clone(),
-                    source: entry.source.clone(),
-                };
+                let mut call = entry.call(None, &speeches);
+                let cases = entry.otherwise.iter();
+                call.cases = cases.map(|case| entry.call(Some(case), &speeches)).collect();
                 book.calls.insert(entry.id.clone(), call);
             }
             for entry in &file.checklist {
@@ -667,6 +684,16 @@ impl CrewBook {
     #[must_use]
     pub fn call(&self, id: &str) -> Option<&Call> {
         self.calls.get(id)
+    }
+
+    /// The call of that id in a situation; the usual one without.
+    #[must_use]
+    pub fn call_when(&self, id: &str, case: Option<&str>) -> Option<&Call> {
+        let call = self.call(id)?;
+        match case {
+            None => Some(call),
+            Some(case) => call.cases.iter().find(|other| other.case.as_deref() == Some(case)),
+        }
     }
 
     /// Every call, by id.

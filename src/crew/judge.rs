@@ -42,6 +42,7 @@ pub fn judge_call(
         Role::First => (Element::Call, &call.call, operator.says.get(&call.id)),
         Role::Second => (Element::Reply, call.answer.as_ref()?, operator.answer.get(&call.id)),
     };
+    let preferred = preferred.filter(|_| call.case.is_none());
     let mut all = operator.value.clone();
     all.extend(values.iter().map(|(name, value)| (name.clone(), value.clone())));
     let taught = preferred.map_or_else(|| lines.says.first().map_or("", |s| &s.text), String::as_str);

@@ -196,6 +196,11 @@ impl Check<'_> {
             || entry.brief.is_some()
             || entry.speak_up.is_some()
             || entry.by.is_some();
+        if let Some(after) = entry.after.as_ref().filter(|_| !crew) {
+            let title = "a station speaks once the exchange before is over";
+            let problem = self.notes.problem("S022", after.span(), title);
+            self.notes.add(problem.help("take `after` out; only words of the crew begin by the clock"));
+        }
         let turn = match (&entry.from, &entry.says, &entry.to, &entry.you_call) {
             (None, _, None, None) if crew => {
                 self.crew_exchange(entry, span).map(|entry| EntryTurn::Crew(Box::new(entry)))

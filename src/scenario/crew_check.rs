@@ -19,7 +19,18 @@ impl Check<'_> {
                 self.notes.add(problem.suggest(id.get_ref(), known));
                 return None;
             }
-            Talk::Call(id.get_ref().clone())
+            let known = || book.call(id.get_ref()).into_iter().flat_map(|call| &call.cases);
+            let known: Vec<&str> = known().filter_map(|call| call.case.as_deref()).collect();
+            if let Some(case) = entry.case.as_ref().filter(|case| !known.contains(&case.get_ref().as_str())) {
+                let title = format!("`{}` knows no such situation", id.get_ref());
+                let problem = self.notes.problem("S020", case.span(), title);
+                self.notes.add(match known.is_empty() {
+                    true => problem.help("it is made in one way only: take `case` out"),
+                    false => problem.suggest(case.get_ref(), known),
+                });
+                return None;
+            }
+            Talk::Call { id: id.get_ref().clone(), case: entry.case.as_ref().map(|c| c.get_ref().clone()) }
         } else if let Some(id) = &entry.checklist {
             let Some(list) = book.checklist(id.get_ref()) else {
                 let title = format!("unknown checklist `{}`", id.get_ref());
@@ -104,8 +115,8 @@ impl Check<'_> {
             }
         };
         match &entry.talk {
-            Talk::Call(id) => {
-                if let Some(call) = book.call(id) {
+            Talk::Call { id, case } => {
+                if let Some(call) = book.call_when(id, case.as_deref()) {
                     taught(call, &mut wanted);
                 }
             }

@@ -343,9 +343,9 @@ impl Deck {
     fn judge(&self, want: &Want, reply: &str) -> Judged {
         let (book, values) = (&*self.book, &want.values);
         let judgement = match &want.kind {
-            Kind::Call { id, role } => {
-                book.call(id).and_then(|call| judge_call(book, call, *role, &self.operator, values, reply))
-            }
+            Kind::Call { id, case, role } => book
+                .call_when(id, case.as_deref())
+                .and_then(|call| judge_call(book, call, *role, &self.operator, values, reply)),
             Kind::Item { list, item, role } => {
                 book.checklist(list).and_then(|list| judge_item(book, list, *item, *role, values, reply))
             }

@@ -318,7 +318,7 @@ impl Draw<'_> {
             duty,
             cue,
             talk: match &entry.talk {
-                Talk::Call(id) => Talk::Call(id.clone()),
+                Talk::Call { id, case } => Talk::Call { id: id.clone(), case: case.clone() },
                 Talk::Checklist { list, first, last } => {
                     Talk::Checklist { list: list.clone(), first: *first, last: *last }
                 }
@@ -474,6 +474,8 @@ pub(super) fn crew_values(entry: &CrewEntry, values: &Values) -> BTreeMap<String
         }
     }
     let shown = |slot: &str| values.written(slot);
+    // On the radio the callsign is spoken.
+    out.extend(values.spoken("callsign").map(|callsign| ("callsign".to_owned(), callsign)));
     out.extend(entry.set.iter().map(|(name, text)| (name.clone(), text.fill(shown).text)));
     out
 }

@@ -85,9 +85,9 @@ impl Scenario {
             Seat::Monitoring => Seat::Flying,
             Seat::Flying => Seat::Monitoring,
         };
-        self.seat = other(self.seat);
+        let seats = self.exchanges.iter_mut().filter_map(|entry| entry.seat.as_mut());
+        seats.chain([&mut self.seat]).for_each(|seat| *seat = other(*seat));
         for entry in &mut self.exchanges {
-            entry.seat = entry.seat.map(other);
             entry.radio = entry.radio.map(|you| !you);
         }
     }
@@ -196,7 +196,12 @@ pub struct CrewEntry {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Talk<T> {
     /// A call, with its answer.
-    Call(String),
+    Call {
+        /// Which.
+        id: String,
+        /// In which situation, if it is not the usual one.
+        case: Option<String>,
+    },
     /// Items of a checklist.
     Checklist {
         /// Which.

@@ -95,6 +95,8 @@ pub struct ExchangeEntry {
     pub with: Vec<Text>,
     /// Id of a call between the pilots, or to cabin or ground.
     pub call: Option<Text>,
+    /// The situation in which the call is made, as the book names it, if it is not the usual one.
+    pub case: Option<Text>,
     /// Id of a checklist.
     pub checklist: Option<Text>,
     /// First and last item that is read now; all of them if left out.

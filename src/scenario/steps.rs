@@ -56,6 +56,7 @@ pub(super) struct Want {
 pub(super) enum Kind {
     Call {
         id: String,
+        case: Option<String>,
         role: Role,
     },
     Item {
@@ -145,6 +146,7 @@ impl Crew {
         };
         let to = match channel {
             Channel::Deck => self.own(),
+            Channel::Radio if by == Position::Controller => self.own(),
             Channel::Radio => "station",
             Channel::Pa => "all",
             Channel::Interphone | Channel::Headset if from == self.other() => match channel {
@@ -170,8 +172,8 @@ impl Maker<'_> {
         let mut steps: Vec<Step> = exchange.cue.iter().cloned().map(Step::Cue).collect();
         let values = &exchange.values;
         match &exchange.talk {
-            Talk::Call(id) => {
-                if let Some(call) = self.book.call(id) {
+            Talk::Call { id, case } => {
+                if let Some(call) = self.book.call_when(id, case.as_deref()) {
                     let by = (call.by, call.answered.map(|(who, _)| who));
                     self.call(call, by, exchange.cue.is_none(), values, &mut steps);
                 }
@@ -250,7 +252,13 @@ impl Maker<'_> {
         steps: &mut Vec<Step>,
     ) {
         let model = |role| judge_call(self.book, call, role, self.operator, values, "").map(|j| j.model);
-        let mine = self.crew.is_trainee(caller);
+        // Who answers what either may notice leaves it to the other to notice it.
+        let open = matches!(caller, Position::Either | Position::First);
+        let named = |by: Position| !matches!(by, Position::Both | Position::Either | Position::First);
+        let mine = match answerer.filter(|by| open && named(*by)) {
+            Some(by) => !self.crew.is_trainee(by),
+            None => self.crew.is_trainee(caller),
+        };
         if mine {
             if cued {
                 let mut all = self.operator.value.clone();
@@ -277,7 +285,7 @@ impl Maker<'_> {
     }
 
     fn due(&self, call: &Call, role: Role, channel: Channel, window: f64, values: &Values) -> Step {
-        let kind = Kind::Call { id: call.id.clone(), role };
+        let kind = Kind::Call { id: call.id.clone(), case: call.case.clone(), role };
         Step::Due(Want { kind, channel, window, values: values.clone() })
     }
 
