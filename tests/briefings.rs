@@ -353,3 +353,17 @@ fn any_text_is_judged_without_a_panic() {
         }
     }
 }
+
+#[test]
+fn jargon_is_noted_in_a_briefing_to_the_cabin_and_nothing_else() {
+    let table = data("briefings");
+    let nits = &table["briefing"].as_array().expect("briefings")[0];
+    for word in texts(nits.get("jargon")) {
+        let reply = format!(
+            "Nature: smoke. Intentions: return to Skerrow. Time: 20 minutes. Special: brace. {word}."
+        );
+        let out = grade(&json!({ "briefing": "nits", "reply": reply }));
+        assert_eq!(faults(&out), ["word nonstandard null"], "{reply}");
+        assert_eq!(out["verdict"], "nonstandard");
+    }
+}

@@ -185,7 +185,9 @@ pub fn judge_briefing(
             said.iter().all(|word| own.iter().any(|o| o.means(&meant, word, &heard)))
         })
     };
-    for hit in heard.find(&briefing.jargon).iter().filter(|hit| !told(hit)) {
+    // Each word of jargon is told once, where it stands first.
+    let jargon = briefing.jargon.iter().filter_map(|phrase| heard.first(std::slice::from_ref(phrase)));
+    for hit in jargon.filter(|hit| !told(hit)) {
         let span = heard.span(hit.from, hit.to);
         findings.push(Finding {
             element: Element::Word,
