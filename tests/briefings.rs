@@ -269,7 +269,7 @@ fn briefings_as_pilots_say_them_have_the_faults_that_are_in_them() {
         }
     }
     let right = cases.iter().filter(|case| texts(case.get("faults")).is_empty()).count();
-    assert!(right > 62 && cases.len() - right > 73, "{right} of {}", cases.len());
+    assert!(right >= 81 && cases.len() - right >= 139, "{right} of {}", cases.len());
     assert!(bad.is_empty(), "{} of them:\n{}", bad.len(), bad.join("\n"));
 }
 
@@ -351,5 +351,19 @@ fn any_text_is_judged_without_a_panic() {
                 assert!(grade(&line)["error"].is_null());
             }
         }
+    }
+}
+
+#[test]
+fn jargon_is_noted_in_a_briefing_to_the_cabin_and_nothing_else() {
+    let table = data("briefings");
+    let nits = &table["briefing"].as_array().expect("briefings")[0];
+    for word in texts(nits.get("jargon")) {
+        let reply = format!(
+            "Nature: smoke. Intentions: return to Skerrow. Time: 20 minutes. Special: brace. {word}."
+        );
+        let out = grade(&json!({ "briefing": "nits", "reply": reply }));
+        assert_eq!(faults(&out), ["word nonstandard null"], "{reply}");
+        assert_eq!(out["verdict"], "nonstandard");
     }
 }

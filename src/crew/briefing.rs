@@ -5,7 +5,7 @@ use super::content::{Content, contents};
 use super::duration::{durations, minutes};
 use super::judge::{conclude, filled};
 use super::said::{Values, Words};
-use super::scan::{Heard, Phrase, Told};
+use super::scan::{Heard, Hit, Phrase, Told};
 use crate::element::{Element, Fault, Severity};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::span::Span;
@@ -186,7 +186,17 @@ pub fn judge_briefing(
     for part in &briefing.parts {
         findings.extend(look(book, briefing, part, &values, &heard));
     }
-    for hit in heard.find(&briefing.jargon) {
+    // What the moment itself is called so is no jargon of the speaker.
+    let told = |hit: &Hit<'_>| {
+        let said = contents(book, &heard, hit.from, hit.to);
+        values.values().map(|value| Heard::new(&book.talk, value)).any(|meant| {
+            let own = contents(book, &meant, 0, meant.toks.len().min(LONGEST_VALUE));
+            said.iter().all(|word| own.iter().any(|o| o.means(&meant, word, &heard)))
+        })
+    };
+    // Each word of jargon is told once, where it stands first.
+    let jargon = briefing.jargon.iter().filter_map(|phrase| heard.first(std::slice::from_ref(phrase)));
+    for hit in jargon.filter(|hit| !told(hit)) {
         let span = heard.span(hit.from, hit.to);
         findings.push(Finding {
             element: Element::Word,
@@ -195,7 +205,7 @@ pub fn judge_briefing(
             expected: None,
             given: span.map(|s| s.of(reply).to_owned()),
             span,
-            rule: Arc::from("NITS"),
+            rule: source(briefing),
             why: Arc::from("The cabin does not know this word: say what it means for the cabin."),
             better: None,
             id: Arc::from(briefing.id.as_str()),
@@ -207,6 +217,11 @@ pub fn judge_briefing(
 
 fn own((name, value): (&String, &String)) -> (String, String) {
     (name.clone(), value.clone())
+}
+
+/// Where a briefing as a whole comes from: as its first part.
+fn source(briefing: &Briefing) -> Arc<str> {
+    Arc::from(briefing.parts.first().map_or("", |part| &part.source))
 }
 
 /// What is the matter with one part.
@@ -367,16 +382,19 @@ fn of_words(
     }
 }
 
-/// The clauses that say most of what was meant; if none says any of it, the one that has a mark of the part.
+/// The clauses that say most of what was meant, or some of it beside a mark of the part; if none says any of it, the one that has a mark of the part.
 fn clauses(heard: &Heard<'_>, named: &[&Content], part: &BriefingPart) -> Vec<(usize, usize)> {
     let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
     for said in named {
         *counts.entry(heard.clause(said.from)).or_default() += 1;
     }
     let most = counts.values().copied().max().unwrap_or(0);
-    let mut starts: Vec<usize> = counts.iter().filter(|c| *c.1 == most).map(|c| *c.0).collect();
+    let marked: Vec<usize> = heard.find(&part.marks).iter().map(|hit| heard.clause(hit.from)).collect();
+    let own = |from: &usize, count: usize| count == most || marked.contains(from);
+    let mut starts: Vec<usize> =
+        counts.iter().filter(|(from, count)| own(from, **count)).map(|c| *c.0).collect();
     if starts.is_empty() {
-        starts.extend(heard.first(&part.marks).map(|hit| heard.clause(hit.from)));
+        starts.extend(marked.first());
     }
     starts.into_iter().map(|from| (from, heard.clause_end(from))).collect()
 }
@@ -395,7 +413,7 @@ fn order(briefing: &Briefing, heard: &Heard<'_>) -> Option<Finding> {
         expected: Some(titles.join("; ")),
         given: span.map(|s| s.of(heard.text).to_owned()),
         span,
-        rule: Arc::from(briefing.parts[0].source.as_str()),
+        rule: source(briefing),
         why: Arc::from("The other side writes the parts down in their order."),
         better: None,
         id: Arc::from(briefing.id.as_str()),

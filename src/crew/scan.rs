@@ -152,11 +152,18 @@ impl<'a> Heard<'a> {
 
     /// True if punctuation stands before the word.
     fn breaks(&self, at: usize) -> bool {
-        at == 0
-            || self.toks[at].apart && {
-                let between = (self.toks[at - 1].span.end as usize, self.toks[at].span.start as usize);
-                self.text.get(between.0..between.1).is_none_or(|gap| !gap.trim().is_empty())
-            }
+        at == 0 || self.toks[at].apart && !self.before(at).trim().is_empty()
+    }
+
+    /// True if a sentence ends before the word.
+    fn ends(&self, at: usize) -> bool {
+        at > 0 && self.before(at).contains(['.', '?', '!', ';', '\n'])
+    }
+
+    /// What stands between the word and the one before it.
+    fn before(&self, at: usize) -> &str {
+        let (from, to) = (self.toks[at - 1].span.end as usize, self.toks[at].span.start as usize);
+        self.text.get(from..to).unwrap_or("")
     }
 
     /// True if a word shortly before it turns the word at `at` round.
@@ -208,6 +215,11 @@ impl<'a> Heard<'a> {
             let end = loop {
                 // A number in front of its word stands in the same clause.
                 if n > 0 && ahead && at < self.toks.len() && self.breaks(at) {
+                    return None;
+                }
+                // The words of a phrase stand in one sentence.
+                let fixed = n > 0 && !matches!(phrase.marks[n], Mark::Gap(_));
+                if fixed && at < self.toks.len() && self.ends(at) {
                     return None;
                 }
                 if let Some(end) = self.one(&phrase.marks[n..], at) {
