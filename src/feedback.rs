@@ -136,6 +136,9 @@ fn crew_words(finding: &Finding, silent: bool) -> String {
         (Fault::Missing, _) if silent => format!("say \"{expected}\""),
         (Fault::Missing, _) => format!("not all of it; say \"{expected}\""),
         (Fault::Nonstandard, _) => format!("understood, but not in these words; say \"{expected}\""),
+        (Fault::Wrong, Element::Call) if finding.better.is_none() && !given.is_empty() => {
+            format!("taken as \"{given}\"; the moment asks for \"{expected}\"")
+        }
         (Fault::Wrong, _) if given.is_empty() => format!("not that; say \"{expected}\""),
         (Fault::Wrong, _) => format!("you said \"{given}\"; say \"{expected}\""),
     }

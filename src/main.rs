@@ -86,7 +86,8 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         Command::Explain { what, standard, .. } => {
             let rules = sets.get(set_of(standard));
             let mut out = BufWriter::new(stdout.lock());
-            let status = explain::run(&what.join(" "), &rules, &mut out)?;
+            let status =
+                explain::run(&what.join(" "), &rules, &*sets.crew().map_err(Error::Internal)?, &mut out)?;
             out.flush()?;
             Ok(status)
         }

@@ -1,14 +1,19 @@
 //! `explain`: what a name is taken for, and what is offered if it is unknown.
 
 use hearback::commands::explain::run;
+use hearback::crew::CrewBook;
 use hearback::element::Standard;
 use hearback::rules::RuleSet;
+
+fn book() -> std::sync::Arc<CrewBook> {
+    CrewBook::builtin().expect("the book is in order")
+}
 
 /// The first line of the page.
 #[track_caller]
 fn title(what: &str) -> String {
     let mut out = Vec::new();
-    match run(what, &RuleSet::builtin(Standard::Icao), &mut out) {
+    match run(what, &RuleSet::builtin(Standard::Icao), &book(), &mut out) {
         Ok(_) => String::from_utf8(out).expect("text").lines().next().expect("a title").to_owned(),
         Err(error) => panic!("{what}: {error}"),
     }
@@ -17,7 +22,7 @@ fn title(what: &str) -> String {
 #[track_caller]
 fn unknown(what: &str) -> String {
     let mut out = Vec::new();
-    let error = run(what, &RuleSet::builtin(Standard::Icao), &mut out).expect_err(what);
+    let error = run(what, &RuleSet::builtin(Standard::Icao), &book(), &mut out).expect_err(what);
     assert!(out.is_empty());
     error.to_string()
 }
@@ -36,6 +41,10 @@ fn an_id_comes_first_then_an_element_or_a_procedure_word_then_words_inside() {
         ("line up", "runway.line-up   [icao]"),
         ("hold short", "runway.hold-short   [icao]"),
         ("climb", "level.climb   [icao]"),
+        ("to-v1", "to-v1   [call]"),
+        ("positive climb", "ef-pos   [call]"),
+        ("before-takeoff", "before-takeoff   [checklist]"),
+        ("nits.time", "nits   [briefing]"),
     ] {
         assert_eq!(title(what), first, "{what}");
     }

@@ -1,6 +1,8 @@
 //! `explain`: an element, a phrase, a rule or a word, as a learner would want to read it.
 
+use super::explain_crew;
 use crate::book::side::who;
+use crate::crew::CrewBook;
 use crate::diagnostic::list;
 use crate::element::{Element, Fault};
 use crate::error::{Result, exit};
@@ -13,8 +15,22 @@ use std::io::Write;
 ///
 /// # Errors
 /// [`crate::error::Error::Unknown`] if nothing of that name is known, with the nearest name.
-pub fn run(what: &str, rules: &RuleSet, out: &mut dyn Write) -> Result<u8> {
-    match lookup::find(what, rules)? {
+pub fn run(what: &str, rules: &RuleSet, book: &CrewBook, out: &mut dyn Write) -> Result<u8> {
+    if lookup::by_id(what, rules).is_none() && explain_crew::by_id(what, book, out)? {
+        return Ok(exit::DONE);
+    }
+    let found = lookup::find(what, rules);
+    // Words that no phrase of the radio says just so may be a call of the crew.
+    let says = |phrase: &&Phrase| phrase.says.iter().any(|says| says.eq_ignore_ascii_case(what.trim()));
+    let known = match &found {
+        Ok(Found::Phrases(phrases)) => phrases.iter().any(says),
+        Ok(_) => true,
+        Err(_) => false,
+    };
+    if !known && explain_crew::by_words(what, book, out)? {
+        return Ok(exit::DONE);
+    }
+    match found? {
         Found::Rule(rule) => rule_page(rule, rules, out)?,
         Found::Element(element) => element_page(element, rules, out)?,
         Found::Phrases(found) => {

@@ -4,6 +4,7 @@ pub mod check;
 pub mod compare;
 pub mod coverage;
 pub mod explain;
+mod explain_crew;
 pub mod lines;
 pub mod phrasebook;
 pub mod practise;

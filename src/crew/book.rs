@@ -28,6 +28,21 @@ impl Lines {
     pub fn taught(&self) -> &str {
         self.says.first().map_or("", |speech| &speech.text)
     }
+
+    /// Every form that is right.
+    pub fn right(&self) -> impl Iterator<Item = &str> {
+        self.says.iter().map(|speech| speech.text.as_str())
+    }
+
+    /// Forms that are understood, but are not what the trade says.
+    pub fn weak(&self) -> impl Iterator<Item = &str> {
+        self.weak.iter().map(|speech| speech.text.as_str())
+    }
+
+    /// Situations in which other forms are right, with these.
+    pub fn cases(&self) -> impl Iterator<Item = (&str, impl Iterator<Item = &str>)> {
+        self.otherwise.iter().map(|(when, texts)| (when.as_str(), texts.iter().map(|s| s.text.as_str())))
+    }
 }
 
 /// The names in angle brackets of a form of words.
@@ -77,6 +92,28 @@ pub enum Position {
     /// A controller.
     #[serde(rename = "ATC")]
     Controller,
+}
+
+impl Position {
+    /// What it is called.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Flying => "pilot flying",
+            Self::Monitoring => "pilot monitoring",
+            Self::Captain => "captain",
+            Self::FirstOfficer => "first officer",
+            Self::Radio => "pilot on the radio",
+            Self::NotRadio => "pilot not on the radio",
+            Self::Both => "both pilots",
+            Self::Either => "either pilot",
+            Self::First => "pilot who sees it first",
+            Self::Cabin => "cabin crew",
+            Self::Senior => "senior cabin crew",
+            Self::Ground => "ground crew",
+            Self::Controller => "controller",
+        }
+    }
 }
 
 /// Where something is said.

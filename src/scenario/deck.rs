@@ -330,7 +330,7 @@ impl Deck {
             call: matches!(skill, Skill::Call | Skill::Challenge | Skill::Briefing | Skill::SpeakingUp),
             reply: reply.to_owned(),
             wanted: match &due.want.kind {
-                Kind::Watch { slip: None, .. } => Vec::new(),
+                Kind::Watch { slip: None, .. } | Kind::Brief { .. } | Kind::SpeakUp { .. } => Vec::new(),
                 kind => vec![(element(kind), judgement.model.clone())],
             },
             judgement,
@@ -384,7 +384,8 @@ impl Deck {
         };
         let model = match &heard.element {
             Some(_) => format!("I heard {} {}", heard.item, heard.right),
-            None => format!("I heard {}", heard.right),
+            None if heard.item.is_empty() => format!("Negative, {}", heard.right),
+            None => format!("Check {}", heard.right),
         };
         let mut judgement = plain(Verdict::Correct, model);
         let right = Some(heard.right.clone());
@@ -396,7 +397,8 @@ impl Deck {
             judgement.score = 40;
             detection = Detection::Miss;
         } else if !self.book.holds(&heard.right, reply) {
-            if self.book.doubts(reply) || self.book.holds(&heard.item, reply) {
+            let named = !heard.item.is_empty() && self.book.holds(&heard.item, reply);
+            if named || self.book.doubts(reply) {
                 let why = "Doubt alone starts a search; the value that you heard ends it.";
                 fault(&mut judgement, Element::Challenge, Fault::Missing, right, Severity::Minor, why);
                 judgement.verdict = Verdict::Nonstandard;

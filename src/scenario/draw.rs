@@ -98,6 +98,8 @@ pub struct CrewExchange {
     pub values: BTreeMap<String, String>,
     /// Those of them that the author set for this exchange.
     pub set: BTreeMap<String, String>,
+    /// True if another voice can slip, so that it is to be watched.
+    pub watched: bool,
     /// What another voice says wrongly, if the seed wants it.
     pub slip: Option<Slip<String>>,
     /// Seconds after the exchange before began; once that is over without.
@@ -332,6 +334,7 @@ impl Draw<'_> {
             },
             values: crew_values(entry, values),
             set: entry.set.iter().map(|(name, text)| (name.clone(), fill(text))).collect(),
+            watched: entry.slip.is_some(),
             slip: entry.slip.as_ref().filter(|_| slips).map(|slip| Slip {
                 item: slip.item,
                 says: fill(&slip.says),

@@ -111,7 +111,8 @@ pub struct ExchangeEntry {
     pub channel: Option<Channel>,
     /// What is said instead if it comes out wrong.
     pub slip: Option<Spanned<SlipEntry>>,
-    /// Values of a call, a checklist or a briefing; a slot of the same name fills by itself.
+    /// Values of what is said. For calls and checklists a slot of the same name fills by itself; in a briefing and
+    /// in speaking up only what stands here is judged.
     #[serde(default)]
     pub set: BTreeMap<String, Text>,
     /// Seconds after the exchange before began; once that is over if left out.

@@ -138,10 +138,7 @@ impl Crew {
     /// Who speaks to whom.
     pub(super) fn who(self, by: Position, channel: Channel) -> String {
         let from = match by {
-            Position::Cabin => "cabin crew",
-            Position::Senior => "senior cabin crew",
-            Position::Ground => "ground crew",
-            Position::Controller => "controller",
+            Position::Cabin | Position::Senior | Position::Ground | Position::Controller => by.words(),
             _ => self.other(),
         };
         let to = match channel {
@@ -185,7 +182,7 @@ impl Maker<'_> {
             }
             Talk::Brief(id) => {
                 if let Some(briefing) = self.book.briefing(id) {
-                    steps.push(self.briefing(briefing, values));
+                    steps.push(self.briefing(briefing, &exchange.set));
                 }
             }
             Talk::SpeakUp { seconds, unanswered } => steps.push(Step::Due(Want {
@@ -198,10 +195,13 @@ impl Maker<'_> {
                 let text = exchange.slip.as_ref().map_or(says, |slip| &slip.says).clone();
                 let who = self.crew.who(*by, *channel);
                 steps.push(Step::Voice { who, channel: *channel, text: text.clone(), when: When::Always });
+                if !exchange.watched {
+                    return steps;
+                }
                 let slip = exchange.slip.as_ref().map(|slip| Heard {
                     right: slip.heard.clone(),
                     element: None,
-                    item: slip.heard.clone(),
+                    item: String::new(),
                 });
                 let again = exchange.slip.as_ref().map(|_| says.clone());
                 self.watch(slip, text, *channel, values, &mut steps);

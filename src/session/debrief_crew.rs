@@ -98,6 +98,9 @@ fn watching(firsts: &[&Attempt], rows: &mut Vec<Row>, width: usize) {
         line(&format!("right words: {} of {rights} left alone", tally.correct_silences));
     }
     if let Some((sensitivity, bias)) = tally.measure() {
+        // No minus before nothing.
+        let (sensitivity, bias) =
+            ((sensitivity * 100.0).round() / 100.0 + 0.0, (bias * 100.0).round() / 100.0 + 0.0);
         line(&format!(
             "sensitivity d' {sensitivity:.2}, criterion c {bias:.2}: {}",
             sentence(sensitivity, bias, slips.min(rights))
