@@ -108,10 +108,7 @@ fn transcript(name: &str, scenario: &str, seed: u64, width: usize, quiet: bool, 
     let (ended, shown) = fly(flight(scenario, seed), quiet, &mut script(&typed, width));
     assert_eq!(ended, ending, "{shown}");
     assert!(
-        shown
-            .lines()
-            .filter(|l| !l.starts_with("radio>"))
-            .all(|l| hearback::session::screen::columns(l) <= width),
+        shown.lines().filter(|l| !l.contains("> ")).all(|l| hearback::session::screen::columns(l) <= width),
         "too wide:\n{shown}"
     );
     golden(&data(&format!("transcripts/{name}.out")), &shown);
@@ -165,6 +162,36 @@ fn transcript_by_american_rules() {
 #[test]
 fn transcript_by_british_rules() {
     transcript("uk", "holmfell-departure", 77, 100, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_calls_in_time() {
+    transcript("crew-in-time", "take-off-roll", 4, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_calls_that_are_late_early_missed_or_on_the_wrong_channel() {
+    transcript("crew-late-early-missed", "take-off-roll", 4, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_a_checklist_that_is_interrupted() {
+    transcript("crew-checklist", "checklist-interrupted", 3, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_slips_caught_missed_and_of_a_false_alarm() {
+    transcript("crew-watching", "catch-the-slip", 6, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_speaking_up() {
+    transcript("crew-speaking-up", "speaking-up", 2, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_briefing_the_cabin() {
+    transcript("crew-cabin", "cabin-briefing", 2, 80, false, Ending::Finished);
 }
 
 /// Flies with the model reply to everything; gives the judged replies.

@@ -173,6 +173,8 @@ pub struct Call {
     pub answer: Option<Lines>,
     /// Who answers, and where.
     pub answered: Option<(Position, Channel)>,
+    /// True if many crews do without it.
+    pub optional: bool,
     /// How much a miss can hurt.
     pub severity: Severity,
     /// What happens if it is missed.
@@ -335,6 +337,8 @@ pub struct Watching {
     pub controller_hears: f64,
     /// Seconds in which a slip must be challenged.
     pub window: f64,
+    /// Replies that agree, as a whole.
+    pub agrees: Vec<String>,
     /// Words that doubt what was said.
     pub words: Vec<String>,
 }
@@ -437,8 +441,8 @@ struct CallEntry {
     channel: Channel,
     window: f64,
     severity: Severity,
-    #[serde(default, rename = "optional")]
-    _optional: bool,
+    #[serde(default)]
+    optional: bool,
     why: String,
     source: String,
     answer: Option<AnswerEntry>,
@@ -534,6 +538,7 @@ impl CallEntry {
             call: lines(&self.says, &self.weak, |o| &o.says),
             answer: answer.map(|answer| lines(&answer.says, &[], |o| &o.answer)),
             answered: answer.map(|a| (a.by, a.channel.unwrap_or(self.channel))),
+            optional: self.optional,
             severity: self.severity,
             why: self.why.clone(),
             source: self.source.clone(),
@@ -755,6 +760,12 @@ impl CrewBook {
         self.words.holds(value, reply)
     }
 
+    /// True if the reply gives a number of two digits or more.
+    #[must_use]
+    pub fn gives_number(&self, reply: &str) -> bool {
+        self.words.digits(reply) > 1
+    }
+
     /// True if the reply doubts what was said.
     #[must_use]
     pub fn doubts(&self, reply: &str) -> bool {
@@ -764,10 +775,15 @@ impl CrewBook {
         })
     }
 
-    /// True if the reply says no more than that something was heard.
+    /// True if the reply says no more than that something was heard, or was right.
     #[must_use]
-    pub fn acknowledges(&self, reply: &str) -> bool {
-        self.words.acknowledges(reply)
+    pub fn agrees(&self, reply: &str) -> bool {
+        let plain = |text: &str| {
+            let words = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|w| !w.is_empty());
+            words.map(str::to_lowercase).collect::<Vec<_>>().join(" ")
+        };
+        let said = plain(reply);
+        self.watching.agrees.iter().any(|text| plain(text) == said)
     }
 
     /// The briefing of that id.

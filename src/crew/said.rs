@@ -261,6 +261,11 @@ impl Words {
         tok.letter || self.negates.contains(&tok.slip) || self.opposites.iter().any(excludes)
     }
 
+    /// How many digits the reply has.
+    pub(super) fn digits(&self, reply: &str) -> usize {
+        self.toks(reply).iter().filter(|tok| matches!(tok.kind, TokKind::Digit(_))).count()
+    }
+
     /// True if the reply only says that something was heard.
     pub(super) fn acknowledges(&self, reply: &str) -> bool {
         let toks = self.toks(reply);

@@ -13,6 +13,7 @@ use crate::judge::{Situation, judge, judge_call, shortens};
 use crate::rules::RuleSet;
 use crate::session::ask::{Asked, asked_about, urgent};
 use crate::session::respond::{Open, Response, Said, Voice, failed};
+use crate::text::speak::spoken;
 use std::sync::Arc;
 
 /// Replies to one transmission that may fail before the station goes on.
@@ -315,6 +316,10 @@ impl Play {
         steps.push(voice(said.clone(), When::Always));
         let slip = wrong.as_ref().map(|wrong| Heard {
             right: written(wrong.element, &wrong.heard),
+            spoken: match wrong.element {
+                Element::Callsign => self.spoken.clone(),
+                element => spoken(flight.standard, element, &wrong.heard),
+            },
             element: Some(wrong.element),
             item: wrong.element.name().replace('_', " "),
         });
@@ -328,7 +333,7 @@ impl Play {
             steps.push(speaks(format!("{}, read back correct", self.spoken), When::FalseAlarm));
             return steps;
         };
-        steps.push(voice(format!("Correction, {}", right.model), When::Caught));
+        steps.push(voice(format!("Correction. {}", right.model), When::Caught));
         if happens(&mut chance, book.watching.controller_hears) {
             let judged = judge(&self.rules, &self.situation, says, &said);
             let items = right.said;
