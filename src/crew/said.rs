@@ -1,6 +1,6 @@
 //! What was said beside what should be: words and numbers aligned by meaning.
 
-use super::book::WordEntry;
+use super::schema::WordEntry;
 use crate::span::Span;
 use crate::text::fold;
 use crate::text::lexicon::Lexicon;
