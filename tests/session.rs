@@ -10,7 +10,7 @@ use hearback::error::Error;
 use hearback::rules::RuleSet;
 use hearback::scenario::draw::{Exchange, Flight, RadioExchange, Turn, draw};
 use hearback::scenario::load::{Library, builtin_ids};
-use hearback::scenario::play::{Action, Attempt, Event, Play};
+use hearback::scenario::play::{Action, Attempt, Detection, Event, Play};
 use hearback::scenario::{EntryTurn, Scenario};
 use hearback::session::console::{Input, Script, Timing};
 use hearback::session::{Ending, Look, Session};
@@ -377,4 +377,40 @@ fn strange_replies_do_no_harm() {
     let (ending, shown) = fly(flight("skerrow-departure", 5), false, &mut script);
     assert_eq!(ending, Ending::Left);
     assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "an escape reached the screen");
+}
+
+/// A challenge that is not the one of its item must not be answered as if it were.
+#[test]
+fn a_wrong_challenge_of_a_checklist_is_to_be_caught() {
+    let text = "format = 1\ntitle = 'List'\nbriefing = '{callsign}'\nairport = 'skerrow'\nseat = 'flying'\nslips = 1\n\
+        callsign = { telephony = 'Whimbrel', flight = '214' }\n[[exchange]]\nchecklist = 'before-takeoff'\n\
+        items = [4, 5]\nslip = { item = 4, says = 'Cabin', heard = 'take-off briefing' }\n";
+    let book = CrewBook::builtin().expect("the book is in order");
+    let scenario =
+        Library::new(&rules, book).scenario("list.toml", text.as_bytes(), None).expect("no problems");
+    for (reply, detection) in [
+        ("take-off briefing is next", Detection::Hit),
+        ("check", Detection::Miss),
+        ("", Detection::Miss),
+        ("ready", Detection::Miss),
+    ] {
+        let mut play = play(draw(&scenario, scenario.standard, 1).expect("a flight"));
+        let heard = play.begin();
+        assert!(
+            heard.iter().any(|a| matches!(a, Action::Voice { text, .. } if text == "Cabin")),
+            "{heard:?}"
+        );
+        let actions = play.step(Event::Reply(reply.to_owned()));
+        let judged = actions.iter().find_map(|a| match a {
+            Action::Judged(attempt) => attempt.detection,
+            _ => None,
+        });
+        assert_eq!(judged, Some(detection), "{reply}");
+        assert!(
+            actions.iter().any(|a| matches!(a, Action::Voice { text, .. } if text == "Take-off briefing"))
+        );
+        let rest = play.step(Event::Reply("confirmed, first action reviewed".to_owned()));
+        let right = |a: &Action| matches!(a, Action::Judged(j) if j.judgement.verdict == Verdict::Correct);
+        assert!(rest.iter().any(right), "{rest:?}");
+    }
 }

@@ -240,6 +240,16 @@ impl Words {
             let letter = letter && !article;
             out.push(Tok { letter, kind, hash, slip, span: atom.span, apart, free });
         }
+        // "one hundred and ten" is one number.
+        let mut n = 1;
+        while n + 1 < out.len() {
+            let big = matches!(out[n - 1].kind, TokKind::Hundred | TokKind::Thousand);
+            let more = matches!(out[n + 1].kind, TokKind::Digit(_));
+            if big && more && out[n].kind == TokKind::Word && out[n].hash == fold("and") {
+                out.remove(n);
+            }
+            n += 1;
+        }
         // "flight level" before a number belongs to the number.
         for n in 0..out.len() {
             let next = |k: usize| out.get(n + k).copied();
