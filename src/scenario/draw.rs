@@ -1,6 +1,9 @@
 //! Draws a flight from a scenario: the same seed gives the same flight on every machine.
 
-use super::{CrewEntry, EntryTurn, Rank, Scenario, Seat, Slip, Talk};
+use super::difficulty::Difficulty;
+use super::joined::join;
+use super::traffic::add_traffic;
+use super::{CrewEntry, EntryTurn, Leads, Rank, Scenario, Seat, Slip, Talk};
 use crate::airport::value::{canonical, written};
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
@@ -35,15 +38,20 @@ pub struct Flight {
     pub operator: String,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1.
     pub slips: f64,
+    /// From 1 to 5.
+    pub difficulty: u8,
     /// What happens, in order.
     pub exchanges: Vec<Exchange>,
+    /// Where each of them leads, counted from 0.
+    pub leads: Vec<Leads>,
 }
 
 impl Flight {
     /// True if the trainee has more to do than to work the radio.
     #[must_use]
     pub fn has_crew(&self) -> bool {
-        self.exchanges.iter().any(|exchange| exchange.radio().is_none() || !exchange.duty().radio)
+        let crew = |exchange: &Exchange| matches!(exchange, Exchange::Crew(_)) || !exchange.duty().radio;
+        self.exchanges.iter().any(crew)
     }
 }
 
@@ -61,6 +69,8 @@ pub struct Duty {
 pub enum Exchange {
     /// On the radio, with a station.
     Radio(RadioExchange),
+    /// On the radio, but not with the trainee.
+    Other(OtherExchange),
     /// Between the pilots, with the cabin or the ground.
     Crew(CrewExchange),
 }
@@ -71,7 +81,7 @@ impl Exchange {
     pub fn radio(&self) -> Option<&RadioExchange> {
         match self {
             Self::Radio(exchange) => Some(exchange),
-            Self::Crew(_) => None,
+            Self::Crew(_) | Self::Other(_) => None,
         }
     }
 
@@ -80,6 +90,7 @@ impl Exchange {
     pub fn duty(&self) -> Duty {
         match self {
             Self::Radio(exchange) => exchange.duty,
+            Self::Other(exchange) => exchange.duty,
             Self::Crew(exchange) => exchange.duty,
         }
     }
@@ -138,6 +149,19 @@ pub enum Turn {
         /// Elements with their canonical values.
         wanted: Vec<(Element, String)>,
     },
+}
+
+/// A station talks with another aircraft.
+#[derive(Debug, Clone)]
+pub struct OtherExchange {
+    /// What the trainee does meanwhile.
+    pub duty: Duty,
+    /// Who speaks.
+    pub station: Station,
+    /// The other aircraft.
+    pub callsign: Callsign,
+    /// What is said to it.
+    pub says: String,
 }
 
 /// Values drawn for the slots of a scenario.
@@ -199,12 +223,17 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
     let shown = |slot: &str| values.written(slot);
     let mut duty = Duty { seat: scenario.seat, radio: scenario.seat == Seat::Monitoring };
     let mut exchanges = Vec::new();
+    let mut leads = Vec::new();
+    let mut places = Vec::new();
     for (number, entry) in scenario.exchanges.iter().enumerate() {
+        leads.resize(exchanges.len(), Leads::default());
+        places.push(exchanges.len());
         let met = entry.when.as_deref().is_none_or(|slot| values.has(slot))
             && entry.unless.as_deref().is_none_or(|slot| !values.has(slot));
         if !met {
             continue;
         }
+        leads.push(entry.leads);
         duty.seat = entry.seat.unwrap_or(duty.seat);
         duty.radio = entry.radio.unwrap_or(duty.radio);
         let cue = entry.cue.as_ref().map(|cue| cue.fill(shown).text);
@@ -240,6 +269,17 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         };
         exchanges.push(Exchange::Radio(RadioExchange { duty, station: station.clone(), cue, turn }));
     }
+    // What was not drawn is passed over on the way to what follows it.
+    let place = |to: usize| places.get(to).copied().unwrap_or(exchanges.len());
+    for lead in &mut leads {
+        lead.then = lead.then.map(place);
+        lead.wrong = lead.wrong.map(place);
+        lead.unable = lead.unable.map(place);
+    }
+    if Difficulty::of(scenario.difficulty).joined {
+        join(&values.callsign.spoken(standard), &mut exchanges, &mut leads);
+    }
+    add_traffic(scenario, standard, seed, &values.callsign, &mut exchanges, &mut leads);
     Some(Flight {
         scenario: scenario.id.clone(),
         seed,
@@ -251,7 +291,9 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         operator: scenario.operator.clone(),
         slips: scenario.slips,
         briefing: scenario.briefing.fill(shown).text,
+        difficulty: scenario.difficulty,
         exchanges,
+        leads,
     })
 }
 
