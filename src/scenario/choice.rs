@@ -77,7 +77,15 @@ fn element(notes: &mut Findings, text: &Text) -> Option<Element> {
 /// The element of a slot that the airport draws.
 fn airport_element(name: &str) -> Option<Element> {
     Some(match name {
-        "runway" | "crossing" => Element::Runway,
+        "runway" | "crossing" | "crossing_in" | "landing_runway" | "backtrack" | "backtrack_in" => {
+            Element::Runway
+        }
+        "arrival" | "star" => Element::Star,
+        "hold_fix" => Element::Point,
+        "transition_level" => Element::Level,
+        "taxi_in" | "exit" => Element::TaxiRoute,
+        "vector_side" | "hold_turn" => Element::Turn,
+        "vector_downwind" | "vector_base" | "vector_intercept" | "hold_inbound" => Element::Heading,
         "sid" => Element::Sid,
         "level" => Element::Level,
         "destination" => Element::ClearanceLimit,
