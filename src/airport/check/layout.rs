@@ -189,7 +189,8 @@ impl Check {
             self.0.add(problem.help(format!("add a table `[[runway]]` with `designator = '{other_name}'`")));
             return;
         };
-        let Some(back) = &other.bearing else { return };
+        // What both ends have is told once.
+        let Some(back) = other.bearing.as_ref().filter(|_| *name < other_name) else { return };
         let apart = turned(back.get_ref() - degrees - 180.0);
         if apart.min(360.0 - apart) > 0.5 {
             let title = format!("runways {name} and {other_name} do not point opposite ways");
@@ -199,7 +200,6 @@ impl Check {
         }
         if let (Some(own), Some(length)) = (&entry.length, &other.length)
             && own.get_ref() != length.get_ref()
-            && name < &other_name
         {
             let title = format!("runway {other_name} is not as long as {name}");
             let problem = self.0.problem("A012", length.span(), title);
@@ -436,10 +436,10 @@ impl Check {
             let entries = named(&|node| node.kind == NodeKind::HoldingPoint && node.runways.contains(name));
             let exits = named(&|node| node.exits.contains(name));
             for of in &sizes {
-                if runway.departures {
+                if runway.departures && !entries.is_empty() {
                     out.push((name, *of, network.reaching(&entries, *of)));
                 }
-                if runway.arrivals {
+                if runway.arrivals && !exits.is_empty() {
                     back.push((name, *of, network.reached(&exits, *of)));
                 }
             }
@@ -463,7 +463,7 @@ impl Check {
                     continue;
                 }
                 let between = if title.contains("from") { "to" } else { "from" };
-                let title = format!("{title} `{}` {between} runway {}{size}", node.id, lost.join(", "));
+                let title = format!("{title} `{}` {between} runway {}{size}", node.id, lost.join(" or "));
                 let problem = self.0.problem("A015", entry.id.span(), title).label(label);
                 self.0.add(problem.help(
                     "join it to a taxiway by `joins`, or look at `closed`, `one_way` and `code` on the way",

@@ -63,24 +63,52 @@ impl Draw<'_> {
         })
     }
 
-    /// A wind, and the runways it makes those in use: one that the scenario allows, and a departure begins at.
+    /// Names of arrivals to a runway that the scenario allows.
+    fn arrivals<'a>(&'a self, runway: &'a String) -> impl Iterator<Item = &'a String> {
+        self.scenario
+            .airport
+            .arrivals
+            .iter()
+            .filter(move |arrival| arrival.runways.contains(runway))
+            .map(|arrival| &arrival.name)
+            .filter(|name| self.allows("arrival", name) && self.allows("star", name))
+    }
+
+    /// True if the scenario allows these runways, and what it allows besides is found there.
+    fn fits(&self, layout: &Layout, landing: &Runway, departing: &Runway) -> bool {
+        let (landing, departing) = (&landing.designator, &departing.designator);
+        let named = |slot: &str| self.scenario.values.iter().any(|choice| choice.name == slot);
+        let arrives = !(named("arrival") || named("star")) || self.arrivals(landing).next().is_some();
+        self.allows("runway", departing)
+            && self.allows("landing_runway", landing)
+            && self.departures(departing).next().is_some()
+            && layout.entries(departing).any(|node| self.allows("holding_point", &node.id))
+            && layout.exits(landing).any(|node| self.allows("exit", &node.id))
+            && arrives
+    }
+
+    /// A wind, and the runways it makes those in use: such as fit the scenario. Where the drawn speed leaves none,
+    /// because the wind is too light or too strong for a runway, every speed of the airport is open.
     fn ground<'a>(&self, layout: &'a Layout) -> Option<Ground<'a>> {
-        let speed = u16::try_from(self.between("wind speed", &self.scenario.airport.wind)?).ok()?;
+        let speeds = &self.scenario.airport.wind;
+        let speed = u16::try_from(self.between("wind speed", speeds)?).ok()?;
         let gusts = speed >= 8 && happens(&mut self.chance("gust"), GUSTY);
         let over = u16::try_from(self.between("gust over mean", &(10..=14))?).ok()?;
-        let gust = if gusts { speed + over } else { 0 };
-        let winds = (1..=36).map(|tens| Wind { from: if speed == 0 { 0 } else { tens * 10 }, speed, gust });
-        let grounds: Vec<Ground<'a>> = winds
-            .filter_map(|wind| {
+        let grounds = |speed: u16, gust: u16| {
+            let winds =
+                (1..=36).map(move |tens| Wind { from: if speed == 0 { 0 } else { tens * 10 }, speed, gust });
+            winds.filter_map(move |wind| {
                 let (landing, departing) = layout.in_use(wind)?;
-                let fits = self.allows("runway", &departing.designator)
-                    && self.allows("landing_runway", &landing.designator)
-                    && self.departures(&departing.designator).next().is_some();
-                fits.then_some(Ground { layout, wind, landing, departing })
+                self.fits(layout, landing, departing).then_some(Ground { layout, wind, landing, departing })
             })
-            .collect();
-        let at = self.below("wind direction", grounds.len() as u64)?;
-        grounds.into_iter().nth(usize::try_from(at).ok()?)
+        };
+        let mut found: Vec<Ground<'a>> = grounds(speed, if gusts { speed + over } else { 0 }).collect();
+        if found.is_empty() {
+            let speeds = speeds.clone().filter_map(|speed| u16::try_from(speed).ok());
+            found = speeds.flat_map(|speed| grounds(speed, 0)).collect();
+        }
+        let at = self.below("wind direction", found.len() as u64)?;
+        found.into_iter().nth(usize::try_from(at).ok()?)
     }
 
     /// The departure.
@@ -146,19 +174,9 @@ impl Draw<'_> {
     fn coming(&self, ground: &Ground<'_>, stand: &str, values: &mut Values) -> Option<()> {
         let airport = &*self.scenario.airport;
         let runway = &ground.landing.designator;
-        let allowed = |name: &str| self.allows("arrival", name) && self.allows("star", name);
-        let arrivals: Vec<&String> = airport
-            .arrivals
-            .iter()
-            .filter(|arrival| arrival.runways.contains(runway) && allowed(&arrival.name))
-            .map(|arrival| &arrival.name)
-            .collect();
+        let arrivals: Vec<&String> = self.arrivals(runway).collect();
         match self.pick("arrival", &arrivals) {
             Some(name) => ["arrival", "star"].map(|slot| values.put(slot, Element::Star, *name)),
-            // A scenario that asks for one gets it, or another wind.
-            None if self.scenario.values.iter().any(|c| c.name == "arrival" || c.name == "star") => {
-                return None;
-            }
             None => [(), ()],
         };
         let exits = ground.layout.exits(runway).filter(|node| self.allows("exit", &node.id));
