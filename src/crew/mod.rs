@@ -8,8 +8,10 @@ mod detection;
 mod duration;
 mod judge;
 mod line;
+mod load;
 mod said;
 mod scan;
+mod schema;
 mod speaking_up;
 
 pub use book::{

@@ -191,8 +191,12 @@ impl Deck {
             Some(_) => When::Said,
             None => When::Always,
         };
+        let optional = match &due.want.kind {
+            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
+            _ => false,
+        };
         // After a wrong reply nothing more is missed: that reply was counted.
-        if due.replies == 0 {
+        if due.replies == 0 && !optional {
             let accepted = judged.judgement.verdict == Verdict::Correct;
             self.record(run.number, &mut due, "", judged, accepted, actions);
         }
@@ -370,7 +374,7 @@ impl Deck {
 
     /// Judges what is said, or not said, after another voice.
     fn watch(&self, slip: Option<&Heard>, reply: &str) -> Judged {
-        let silent = !reply.chars().any(char::is_alphanumeric) || self.book.acknowledges(reply);
+        let silent = !reply.chars().any(char::is_alphanumeric) || self.book.agrees(reply);
         let Some(heard) = slip else {
             let mut judgement = plain(Verdict::Correct, String::new());
             if !silent {
@@ -383,7 +387,7 @@ impl Deck {
             return Judged { judgement, detection: Some(detection) };
         };
         let model = match &heard.element {
-            Some(_) => format!("I heard {} {}", heard.item, heard.right),
+            Some(_) => format!("I heard {}", heard.spoken),
             None if heard.item.is_empty() => format!("Negative, {}", heard.right),
             None => format!("Check {}", heard.right),
         };
@@ -398,7 +402,9 @@ impl Deck {
             detection = Detection::Miss;
         } else if !self.book.holds(&heard.right, reply) {
             let named = !heard.item.is_empty() && self.book.holds(&heard.item, reply);
-            if named || self.book.doubts(reply) {
+            // Another value than the one that is wrong challenges something that was right.
+            let other = self.book.gives_number(reply);
+            if !other && (named || self.book.doubts(reply)) {
                 let why = "Doubt alone starts a search; the value that you heard ends it.";
                 fault(&mut judgement, Element::Challenge, Fault::Missing, right, Severity::Minor, why);
                 judgement.verdict = Verdict::Nonstandard;
