@@ -85,7 +85,13 @@ impl Check<'_> {
         let form = self.choice("form", file.form.as_ref(), Form::ALL);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
-            let choice = check_choice(&mut self.notes, name.get_ref(), name.span(), entry);
+            let choice = check_choice(
+                &mut self.notes,
+                name.get_ref(),
+                name.span(),
+                entry,
+                self.airport.layout.is_some(),
+            );
             if choice.is_none() {
                 self.broken.insert(name.get_ref().clone());
             }

@@ -1,10 +1,13 @@
 //! Draws a flight from a scenario: the same seed gives the same flight on every machine.
 
+mod layout;
+mod weather;
+
 use super::difficulty::Difficulty;
 use super::joined::join;
 use super::traffic::add_traffic;
 use super::{CrewEntry, EntryTurn, Leads, Rank, Scenario, Seat, Slip, Talk};
-use crate::airport::value::{canonical, written};
+use crate::airport::value::written;
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
@@ -170,6 +173,8 @@ pub struct Values {
     standard: Standard,
     callsign: Callsign,
     drawn: BTreeMap<String, (Option<Element>, String)>,
+    /// Words of values whose form on paper does not tell how they are said.
+    said: BTreeMap<String, String>,
 }
 
 impl Values {
@@ -195,6 +200,9 @@ impl Values {
     pub fn spoken(&self, slot: &str) -> Option<String> {
         if slot == "callsign" {
             return Some(self.callsign.spoken(self.standard));
+        }
+        if let Some(words) = self.said.get(slot) {
+            return Some(words.clone());
         }
         self.get(slot).map(|(element, value)| match element {
             Some(element) => spoken(self.standard, element, value),
@@ -302,7 +310,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
 pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Values> {
     let draw = Draw { scenario, seed };
     let callsign = Callsign::parse(&scenario.callsign)?;
-    let mut values = Values { standard, callsign, drawn: BTreeMap::new() };
+    let mut values = Values { standard, callsign, drawn: BTreeMap::new(), said: BTreeMap::new() };
     let seat = match scenario.seat {
         Seat::Flying => "pilot flying",
         Seat::Monitoring => "pilot monitoring",
@@ -311,7 +319,10 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
     let rank = Rank::ALL.iter().find(|(_, rank)| *rank == scenario.rank).map_or("", |(name, _)| name);
     values.drawn.insert("rank".to_owned(), (None, rank.to_owned()));
     draw.airport(&mut values)?;
-    for choice in scenario.values.iter().filter(|c| !NARROWED.contains(&c.name.as_str())) {
+    let computed: &[&str] = if scenario.airport.layout.is_some() { &layout::NARROWED } else { &[] };
+    let own = |name: &str| !NARROWED.contains(&name) && !computed.contains(&name);
+    for choice in scenario.values.iter().filter(|c| own(&c.name)) {
+        values.said.remove(&choice.name);
         let value = draw.pick(&choice.name, &choice.values)?.clone();
         values.drawn.insert(choice.name.clone(), (choice.element, value));
     }
@@ -428,6 +439,9 @@ impl Draw<'_> {
             put(&format!("{}.frequency", station.id), Some(Element::Frequency), &station.frequency);
         }
         put("airport", None, &airport.name);
+        if let Some(layout) = &airport.layout {
+            return self.layout(layout, values);
+        }
 
         let (departure, runway) = self.departure()?;
         put("runway", Some(Element::Runway), runway);
@@ -465,34 +479,6 @@ impl Draw<'_> {
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
         self.weather(values, runway)
-    }
-
-    fn weather(&self, values: &mut Values, runway: &str) -> Option<()> {
-        let airport = &*self.scenario.airport;
-        let standard = values.standard;
-        let mut put = |slot: &str, element: Option<Element>, value: String| {
-            values.drawn.insert(slot.to_owned(), (element, value));
-        };
-        let qnh = self.between("qnh", &airport.qnh)?;
-        // One hectopascal is 0.02953 inches of mercury.
-        let inches = (qnh * 2953 + 500) / 1000;
-        let setting = match standard {
-            Standard::Us => format!("{}.{:02}inHg", inches / 100, inches % 100),
-            Standard::Icao | Standard::Eu | Standard::Uk => format!("{qnh}hPa"),
-        };
-        put("qnh", Some(Element::Altimeter), setting.clone());
-        put("altimeter", Some(Element::Altimeter), setting);
-        let along = runway.get(..2)?.parse::<i64>().ok()? * 10;
-        let wind = (along + self.between("wind direction", &(-5..=5))? * 10 + 350) % 360 + 10;
-        let speed = self.between("wind speed", &airport.wind)?;
-        put("wind", Some(Element::Wind), format!("{wind:03}/{speed:02}"));
-        let temperature = self.between("temperature", &airport.temperature)?;
-        put("temperature", None, temperature.to_string());
-        let turn = self.pick("turn", &[-1_i64, 1])?;
-        let heading = (along + turn * 10 * self.between("heading", &(2..=7))? + 350) % 360 + 10;
-        put("turn", Some(Element::Turn), if *turn < 0 { "left" } else { "right" }.to_owned());
-        put("heading", Some(Element::Heading), canonical(Element::Heading, &heading.to_string()).ok()?);
-        Some(())
     }
 
     fn departure(&self) -> Option<(&Departure, &String)> {
