@@ -1,7 +1,8 @@
 //! The shape of airport files, as an author writes them.
 
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
-use toml::Spanned;
 
 /// A text with its place in the file.
 pub type Text = Spanned<String>;
@@ -9,7 +10,7 @@ pub type Text = Spanned<String>;
 pub type Number = Spanned<i64>;
 
 /// One airport: everything a flight can draw from.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AirportFile {
     /// Version of the file format; 1.
@@ -41,7 +42,7 @@ pub struct AirportFile {
 }
 
 /// Who can be spoken to.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[station]]` with `id`, `name` and `frequency`")]
 pub struct StationEntry {
     /// The name scenarios use, for instance `tower`.
@@ -53,7 +54,7 @@ pub struct StationEntry {
 }
 
 /// One direction of a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[runway]]` with `designator`")]
 pub struct RunwayEntry {
     /// Two digits and perhaps `L`, `C` or `R`.
@@ -64,7 +65,7 @@ pub struct RunwayEntry {
 }
 
 /// Stands that share their way out.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[apron]]` with `id`, `stands` and `face`")]
 pub struct ApronEntry {
     /// The name the taxi routes use.
@@ -76,7 +77,7 @@ pub struct ApronEntry {
 }
 
 /// A way from an apron to a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[taxi]]` with `apron`, `runway`, `holding_point` and `via`"
@@ -95,7 +96,7 @@ pub struct TaxiEntry {
 }
 
 /// An instrument departure.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[departure]]` with `name`, `runways`, `points`, `initial` and `destinations`"
@@ -114,7 +115,7 @@ pub struct DepartureEntry {
 }
 
 /// What the weather can be.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `qnh`, `wind` and `temperature`")]
 pub struct Weather {
     /// Hectopascals.
@@ -126,7 +127,7 @@ pub struct Weather {
 }
 
 /// Both ends are included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `from` and `to`")]
 pub struct Range {
     /// The least.
@@ -136,7 +137,7 @@ pub struct Range {
 }
 
 /// Codes that are given out, both ends included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[squawk]]` with `from` and `to`")]
 pub struct SquawkEntry {
     /// Four octal digits.

@@ -5,11 +5,13 @@ use super::said::{Speech, Words};
 use super::speaking_up::{Ladder, LadderEntry};
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Severity;
+use crate::span::Spanned;
 use crate::text::fold;
+use schemars::generate::SchemaSettings;
+use schemars::{JsonSchema, Schema};
 use serde::Deserialize;
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::{Arc, OnceLock};
-use toml::Spanned;
 
 /// What one may say: every form that is right, forms that are understood, forms for another situation.
 #[derive(Debug, Default)]
@@ -51,7 +53,7 @@ pub fn names(text: &str) -> impl Iterator<Item = &str> {
 }
 
 /// Who speaks: a place in the crew, or a voice from outside the flight deck.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 pub enum Position {
     /// Pilot flying.
     #[serde(rename = "PF")]
@@ -117,7 +119,7 @@ impl Position {
 }
 
 /// Where something is said.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Channel {
     /// From pilot to pilot.
@@ -229,18 +231,24 @@ pub struct Operator {
 }
 
 /// The file of an operator.
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct OperatorFile {
+    /// Version of the file format; 1.
     #[serde(rename = "format")]
     _format: i64,
+    /// One line for lists.
     title: String,
+    /// Values that calls take from the operator, for instance `xcheck = '80'`.
     #[serde(default)]
     value: BTreeMap<String, String>,
+    /// The words of calls, where the trade has several: id of the call, words. The others stay right.
     #[serde(default)]
     says: BTreeMap<Spanned<String>, String>,
+    /// The words of answers: id of the call, words.
     #[serde(default)]
     answer: BTreeMap<Spanned<String>, String>,
+    /// Times that are the operator's own.
     #[serde(default)]
     time: Times,
 }
@@ -272,7 +280,7 @@ fn place(path: &str) -> Option<(bool, &str)> {
 }
 
 /// Times in seconds.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Times {
     /// In which an answer must begin.
@@ -292,7 +300,7 @@ impl Default for Times {
 }
 
 /// A way in which a read-back goes wrong.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadBackSlip {
     /// Its name.
@@ -310,7 +318,7 @@ pub struct ReadBackSlip {
 }
 
 /// What becomes of a value that is read back wrongly.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Change {
     /// A value beside it.
@@ -326,7 +334,7 @@ pub enum Change {
 }
 
 /// How much is read back wrongly, and how words are heard that challenge it.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Watching {
     /// The share of clearances that come back wrong where a scenario says nothing.
@@ -360,140 +368,203 @@ pub struct CrewBook {
     operators: BTreeMap<String, Operator>,
 }
 
-#[derive(Deserialize)]
+/// One file of the crew's book: any mixture of the tables below.
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct File {
+    /// Version of the file format; 1.
     #[serde(rename = "format")]
     _format: i64,
+    /// Phase of flight of the calls, for readers.
     #[serde(rename = "phase")]
     _phase: Option<String>,
+    /// Calls with their answers.
     #[serde(default)]
     call: Vec<CallEntry>,
+    /// Checklists of challenges and responses.
     #[serde(default)]
     checklist: Vec<ChecklistEntry>,
+    /// Words that stand for one another.
     #[serde(default)]
     word: Vec<WordEntry>,
+    /// Words that carry nothing.
     #[serde(default)]
     filler: Vec<WordsEntry>,
+    /// Units, which may be left out.
     #[serde(default)]
     unit: Vec<WordsEntry>,
+    /// Words by which one pilot speaks to the other.
     #[serde(default)]
     address: Vec<WordsEntry>,
+    /// Words that say no more than that something was heard.
     #[serde(default)]
     acknowledgement: Vec<WordsEntry>,
+    /// Words that turn the meaning round.
     #[serde(default)]
     negation: Vec<WordsEntry>,
+    /// Words that exclude one another.
     #[serde(default)]
     opposite: Vec<WordsEntry>,
+    /// Words of one meaning in briefings.
     #[serde(default)]
     same: Vec<WordsEntry>,
+    /// Words of a briefing that carry nothing.
     #[serde(default)]
     generic: Vec<WordsEntry>,
+    /// Briefings, part by part.
     #[serde(default)]
     briefing: Vec<BriefingEntry>,
+    /// How one pilot stops the other, step by step.
     speaking_up: Option<LadderEntry>,
+    /// Documents that the files name.
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
+    /// Ways in which a read-back goes wrong.
     #[serde(default)]
     slip: Vec<ReadBackSlip>,
+    /// How much is read back wrongly, and how that is challenged.
     watching: Option<Watching>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct SourceEntry {
+    /// Name in other files.
     #[serde(rename = "id")]
     _id: String,
+    /// The document.
     #[serde(rename = "title")]
     _title: String,
+    /// How it was read.
     #[serde(rename = "read")]
     _read: String,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct WordEntry {
+    /// The word that the calls use.
     pub(super) word: String,
+    /// Other forms of it.
     pub(super) forms: Vec<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct WordsEntry {
+    /// The words.
     words: Vec<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct CallEntry {
+    /// Its name in scenarios, for instance `to-v1`.
     id: String,
+    /// What happens before it.
     cue: String,
+    /// Who makes it.
     by: Position,
+    /// Every form that is right; the first is taught. Values stand in angle brackets.
     #[serde(deserialize_with = "some")]
+    #[schemars(length(min = 1))]
     says: Vec<String>,
+    /// Forms that are understood, but are not what the trade says.
     #[serde(default)]
     weak: Vec<String>,
+    /// Where it is made; on the flight deck if left out.
     #[serde(default)]
     channel: Channel,
+    /// Seconds in which it must begin.
     window: f64,
+    /// How much a miss can hurt.
     severity: Severity,
+    /// Not every operator has it.
     #[serde(default, rename = "optional")]
     _optional: bool,
+    /// What happens if it is missed.
     why: String,
+    /// Document and paragraph, or `common practice`.
     source: String,
+    /// What is answered; left out if the call wants an action only.
     answer: Option<AnswerEntry>,
+    /// What is right in another situation only.
     #[serde(default)]
     otherwise: Vec<OtherwiseEntry>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct AnswerEntry {
+    /// Who answers.
     by: Position,
+    /// Every form that is right; the first is taught.
     #[serde(deserialize_with = "some")]
+    #[schemars(length(min = 1))]
     says: Vec<String>,
+    /// Where; as the call if left out.
     channel: Option<Channel>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct OtherwiseEntry {
+    /// The situation.
     when: String,
+    /// What is said then.
     #[serde(default)]
     says: Vec<String>,
+    /// What is answered then.
     #[serde(default)]
     answer: Vec<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct ChecklistEntry {
+    /// Its name in scenarios, for instance `before-takeoff`.
     id: String,
+    /// Its name as it is called.
     title: String,
+    /// Phase of flight, for readers.
     #[serde(rename = "phase")]
     _phase: String,
+    /// Who calls for it.
     called_by: Position,
+    /// Who reads it.
     read_by: Position,
+    /// When it is due, for readers.
     #[serde(rename = "cue")]
     _cue: String,
+    /// Document and paragraph, or `common practice`.
     source: String,
+    /// Its items, in order.
     #[serde(deserialize_with = "some")]
+    #[schemars(length(min = 1))]
     item: Vec<ItemEntry>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct ItemEntry {
+    /// What is read.
     challenge: String,
+    /// Who answers.
     by: Position,
+    /// Every answer that is right; the first is taught. Values stand in angle brackets.
     #[serde(deserialize_with = "some")]
+    #[schemars(length(min = 1))]
     says: Vec<String>,
+    /// Answers that are understood, but are not what the trade says.
     #[serde(default)]
     weak: Vec<String>,
+    /// It waits until the rest of the list has been read.
     #[serde(default)]
     below_the_line: bool,
+    /// Its answer must carry the value or the state that was seen.
     #[serde(default)]
     killer: bool,
+    /// What is right in another situation only.
     #[serde(default)]
     otherwise: Vec<OtherwiseEntry>,
 }
@@ -539,6 +610,16 @@ impl CallEntry {
             source: self.source.clone(),
         }
     }
+}
+
+/// The shape of a file of calls, checklists, briefings and words.
+pub(crate) fn crew_schema(settings: SchemaSettings) -> Schema {
+    settings.into_generator().into_root_schema_for::<File>()
+}
+
+/// The shape of an operator's file.
+pub(crate) fn operator_schema(settings: SchemaSettings) -> Schema {
+    settings.into_generator().into_root_schema_for::<OperatorFile>()
 }
 
 impl CrewBook {

@@ -16,6 +16,7 @@ pub use book::{
     Call, Change, Channel, Checklist, CrewBook, Item, Lines, Operator, Position, ReadBackSlip, Times,
     Watching, names,
 };
+pub(crate) use book::{crew_schema, operator_schema};
 pub use briefing::{Briefing, BriefingPart, judge_briefing};
 pub use context::SpeakingUp;
 pub use detection::{Tally, sensitivity_and_bias};

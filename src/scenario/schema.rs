@@ -2,12 +2,13 @@
 
 use crate::airport::schema::{Number, Text};
 use crate::crew::{Channel, Position};
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use toml::Spanned;
 
 /// A flight: what stations say, and what the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ScenarioFile {
     /// Version of the file format; 1.
@@ -41,7 +42,7 @@ pub struct ScenarioFile {
 }
 
 /// Operator and flight.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `telephony` and `flight`: `{ telephony = 'Whimbrel', flight = '214' }`"
@@ -54,7 +55,7 @@ pub struct CallsignEntry {
 }
 
 /// A value to draw: from a list, or from numbers with equal steps.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `one_of`, or with `from` and `to`")]
 pub struct ValueEntry {
     /// What kind of value it is; plain words if left out.
@@ -70,7 +71,7 @@ pub struct ValueEntry {
 }
 
 /// Something a station says, or something the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[exchange]]` with `from` and `says`, `to` and `you_call`, `call`, `checklist`, `brief`, `speak_up`, or `by` and `says`"
@@ -128,7 +129,7 @@ pub struct ExchangeEntry {
 }
 
 /// A moment in which the trainee must speak up.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `seconds`: `{ seconds = 40 }`, and perhaps `unanswered = 1`"
@@ -142,7 +143,7 @@ pub struct SpeakUpEntry {
 }
 
 /// A slip of another voice that the trainee must catch.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `says` and `heard`: `{ says = 'Flaps one', heard = 'flaps five' }`"
