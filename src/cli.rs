@@ -1,6 +1,7 @@
 //! The command line: declarations only.
 
 use crate::rules::Phase;
+use crate::scenario::load::Kind;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -135,6 +136,16 @@ fn phase() -> impl TypedValueParser<Value = Phase> {
         .try_map(|name| Phase::parse(&name).ok_or("no phase of flight"))
 }
 
+fn kind() -> impl TypedValueParser<Value = Kind> {
+    PossibleValuesParser::new(Kind::ALL.map(|(name, _)| name)).try_map(|name| {
+        Kind::ALL
+            .iter()
+            .find(|(known, _)| *known == name)
+            .map(|(_, kind)| *kind)
+            .ok_or("no kind of data file")
+    })
+}
+
 fn pace() -> impl TypedValueParser<Value = f64> {
     clap::builder::StringValueParser::new().try_map(|text| match text.parse::<f64>() {
         Ok(pace) if (0.0..=10.0).contains(&pace) => Ok(pace),
@@ -196,8 +207,34 @@ pub enum Command {
     },
     /// Check grammar, airports and scenarios, and run every example of the grammar
     Check {
-        /// Files to check; everything built in (and `--grammar`) if none
+        /// Files to check, or folders with files; everything built in (and `--grammar`) if none
         files: Vec<PathBuf>,
+        /// Check again whenever a file changes, until Ctrl-C
+        #[arg(long, requires = "files")]
+        watch: bool,
+    },
+    /// Print the JSON Schema of a kind of data file, for an editor
+    Schema {
+        /// The kind of data file
+        #[arg(value_parser = kind())]
+        kind: Kind,
+    },
+    /// Print the whole script of a flight, and what the trainee owes at every point of it
+    Preview {
+        /// A built-in scenario, or a file
+        scenario: String,
+        /// Draw the flight from this number
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        seed: u64,
+        /// The trainee's seat at the beginning, if not the scenario's
+        #[arg(long)]
+        seat: Option<SeatName>,
+        /// Another rule set than the scenario's
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Explain an element, a phrase, a rule or a word, with its source
     Explain {

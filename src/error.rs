@@ -46,6 +46,20 @@ pub enum Error {
         /// What is wrong, and what is allowed.
         problem: String,
     },
+    /// A folder without data files.
+    #[error("no .toml file is in `{}` or below it", path.display())]
+    Empty {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A folder whose changes nobody tells of.
+    #[error("`{}`: {problem}", path.display())]
+    Watch {
+        /// The folder.
+        path: PathBuf,
+        /// What the system says.
+        problem: String,
+    },
     /// Data files with problems.
     #[error("{} in the data files", count(.0.len(), "problem"))]
     Data(Vec<Diagnostic>),

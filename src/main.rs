@@ -2,14 +2,15 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
-use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise};
+use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise, preview, watch};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
-use hearback::error::{Error, Result};
+use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
 use hearback::scenario::Seat;
+use hearback::schema;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::process::ExitCode;
 
@@ -37,6 +38,9 @@ fn main() -> ExitCode {
 }
 
 fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
+    if let Command::Check { files, watch: true } = &cli.command {
+        return watch::run(files, cli.grammar.as_deref(), true, &mut io::stdout().lock(), err);
+    }
     let sets = match &cli.grammar {
         Some(folder) => Sets::with_folder(folder)?,
         None => Sets::builtin(),
@@ -88,7 +92,21 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
-        Command::Check { files } => check::run(&files, &sets, true, &mut stdout.lock(), err),
+        Command::Check { files, .. } => check::run(&files, &sets, true, &mut stdout.lock(), err),
+        Command::Schema { kind } => {
+            let mut out = stdout.lock();
+            out.write_all(schema::text(kind).as_bytes())?;
+            out.flush()?;
+            Ok(exit::DONE)
+        }
+        Command::Preview { scenario, seed, seat, standard, json } => {
+            let (seat, standard) = (seat.map(seat_of), standard.map(set_of));
+            let options = preview::Options { scenario, seed, seat, standard, json };
+            let mut out = BufWriter::new(stdout.lock());
+            let status = preview::run(&options, &sets, &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
             let status = coverage::run(&sets, &mut out)?;

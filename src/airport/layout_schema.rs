@@ -24,10 +24,11 @@
 //! ```
 
 use super::schema::{Number, Text};
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 /// What a runway may have of the wind before another is taken; gusts included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `crosswind` and `tailwind`, in knots")]
 pub struct LimitsEntry {
     /// Knots across.
@@ -37,7 +38,7 @@ pub struct LimitsEntry {
 }
 
 /// How the transition level is found.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `layer` and `step`, or with `fixed`")]
 pub struct TransitionEntry {
     /// Feet between transition altitude and level at the least; 1,000 if left out.
@@ -49,7 +50,7 @@ pub struct TransitionEntry {
 }
 
 /// A place in the local plan, metres.
-#[derive(Debug, Clone, Copy, Deserialize)]
+#[derive(Debug, Clone, Copy, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `x` and `y`")]
 pub struct PointEntry {
     /// To the east.
@@ -59,7 +60,7 @@ pub struct PointEntry {
 }
 
 /// A place of the taxiway network.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[node]]` with `id`, `x` and `y`")]
 pub struct NodeEntry {
     /// Its name: of a stand, a holding point or an exit the one that is said.
@@ -87,7 +88,7 @@ pub struct NodeEntry {
 }
 
 /// A taxiway, or a part of one that differs from the rest.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[taxiway]]` with `name` and `nodes`")]
 pub struct TaxiwayEntry {
     /// The name that is said: a letter, perhaps with a number.
@@ -105,7 +106,7 @@ pub struct TaxiwayEntry {
 }
 
 /// A holding pattern.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[hold]]` with `fix`, `inbound`, `turn` and `levels`")]
 pub struct HoldEntry {
     /// Where.
@@ -119,7 +120,7 @@ pub struct HoldEntry {
 }
 
 /// Levels, both ends included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `from` and `to`")]
 pub struct LevelsEntry {
     /// The lowest, for instance `'4000ft'`.
@@ -129,7 +130,7 @@ pub struct LevelsEntry {
 }
 
 /// A standard arrival.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[arrival]]` with `name`, `runways` and `fixes`")]
 pub struct ArrivalEntry {
     /// Name and version, for instance `'TARNO 1A'`.
@@ -144,7 +145,7 @@ pub struct ArrivalEntry {
 }
 
 /// A level at a point of a departure or arrival.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `fix`, and `at`, or `or_above`, `or_below` or both of these"

@@ -4,8 +4,9 @@ use super::layout_schema::{
     ArrivalEntry, HoldEntry, LimitsEntry, NodeEntry, PointEntry, RestrictionEntry, TaxiwayEntry,
     TransitionEntry,
 };
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
-use toml::Spanned;
 
 /// A text with its place in the file.
 pub type Text = Spanned<String>;
@@ -13,7 +14,7 @@ pub type Text = Spanned<String>;
 pub type Number = Spanned<i64>;
 
 /// One airport: everything a flight can draw from.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AirportFile {
     /// Version of the file format; 1.
@@ -70,7 +71,7 @@ pub struct AirportFile {
 }
 
 /// Who can be spoken to.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[station]]` with `id`, `name` and `frequency`")]
 pub struct StationEntry {
     /// The name scenarios use, for instance `tower`.
@@ -85,7 +86,7 @@ pub struct StationEntry {
 }
 
 /// One direction of a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[runway]]` with `designator`")]
 pub struct RunwayEntry {
     /// Two digits and perhaps `L`, `C` or `R`.
@@ -113,7 +114,7 @@ pub struct RunwayEntry {
 }
 
 /// Stands that share their way out.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[apron]]` with `id`, `stands` and `face`")]
 pub struct ApronEntry {
     /// The name the taxi routes use.
@@ -125,7 +126,7 @@ pub struct ApronEntry {
 }
 
 /// A way from an apron to a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[taxi]]` with `apron`, `runway`, `holding_point` and `via`"
@@ -144,7 +145,7 @@ pub struct TaxiEntry {
 }
 
 /// An instrument departure.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[departure]]` with `name`, `runways`, `points`, `initial` and `destinations`"
@@ -166,7 +167,7 @@ pub struct DepartureEntry {
 }
 
 /// What the weather can be.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `qnh`, `wind` and `temperature`")]
 pub struct Weather {
     /// Hectopascals.
@@ -180,7 +181,7 @@ pub struct Weather {
 }
 
 /// Both ends are included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `from` and `to`")]
 pub struct Range {
     /// The least.
@@ -190,7 +191,7 @@ pub struct Range {
 }
 
 /// Codes that are given out, both ends included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[squawk]]` with `from` and `to`")]
 pub struct SquawkEntry {
     /// Four octal digits.

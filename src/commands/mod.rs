@@ -8,3 +8,5 @@ mod explain_crew;
 pub mod lines;
 pub mod phrasebook;
 pub mod practise;
+pub mod preview;
+pub mod watch;

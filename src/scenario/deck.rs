@@ -1,13 +1,14 @@
 //! The flight deck in time: exchanges of the crew that are running, what is due in each, and until when.
 
 use super::draw::CrewExchange;
-use super::event::{Action, Attempt, Detection, Skill};
+use super::event::{self, Action, Attempt, Detection, Skill};
 use super::steps::{Crew, Heard, Kind, Maker, Step, Want, When};
 use crate::crew::{
     Channel, CrewBook, Operator, Role, SpeakingUp, judge_briefing, judge_call, judge_item, judge_speaking_up,
 };
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
+use crate::session::respond::Open;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -72,11 +73,27 @@ impl Deck {
         self.first_due().map(|due| due.want.channel)
     }
 
-    /// What was said last that had an answer due, with a right one.
-    pub(super) fn model(&self) -> Option<(Element, String)> {
-        let due = self.first_due()?;
-        let judged = self.judge(&due.want, "");
-        Some((element(&due.want.kind), judged.judgement.model))
+    /// What is due first, with a right reply.
+    pub(super) fn due(&self) -> Option<event::Due> {
+        let (number, due) =
+            self.running.iter().find_map(|run| run.due.as_ref().map(|due| (run.number, due)))?;
+        let (want, judged) = (&due.want, self.judge(&due.want, "").judgement);
+        let slip = match &want.kind {
+            Kind::Watch { slip: Some(heard), said } => Some((said.clone(), heard.right.clone())),
+            _ => None,
+        };
+        Some(event::Due {
+            elements: vec![Open { element: element(&want.kind), value: None }],
+            model: judged.model,
+            call: true,
+            exchange: number,
+            channel: want.channel,
+            skill: want.kind.skill(),
+            asked: asked(&want.kind),
+            lacking: judged.findings,
+            window: Some(want.window),
+            slip,
+        })
     }
 
     /// True if what is due first is to be watched.

@@ -3,7 +3,7 @@
 use crate::airport::Station;
 use crate::crew::Channel;
 use crate::element::Element;
-use crate::judge::judgement::Judgement;
+use crate::judge::judgement::{Finding, Judgement};
 use crate::session::respond::Open;
 
 /// What the trainee does.
@@ -171,13 +171,27 @@ pub enum Detection {
     CorrectSilence,
 }
 
-/// What the trainee has to say now, for hints.
+/// What the trainee has to say now.
 #[derive(Debug, Clone)]
 pub struct Due {
     /// Elements, in order.
     pub elements: Vec<Open>,
-    /// A right reply.
+    /// A right reply; empty if silence is right.
     pub model: String,
     /// True for a call of the trainee's own.
     pub call: bool,
+    /// The exchange, counted from 1.
+    pub exchange: usize,
+    /// Where it must be said.
+    pub channel: Channel,
+    /// What is measured by it.
+    pub skill: Skill,
+    /// What was said, or the id of the call, checklist and item, or briefing.
+    pub asked: String,
+    /// What the judge would miss if nothing were said.
+    pub lacking: Vec<Finding>,
+    /// Seconds in which it must begin; none where a station waits for it.
+    pub window: Option<f64>,
+    /// What another voice has just said wrongly, and what would have been right.
+    pub slip: Option<(String, String)>,
 }

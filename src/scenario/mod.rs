@@ -13,6 +13,7 @@ pub mod load;
 mod names;
 pub mod play;
 pub mod schema;
+pub mod script;
 pub mod slip;
 mod steps;
 pub mod template;

@@ -282,12 +282,24 @@ impl Play {
     pub fn due(&self) -> Option<Due> {
         if let Some(exchange) = self.current().filter(|_| self.on_radio) {
             let judgement = self.judge(&exchange, "");
-            let call = matches!(exchange.turn, Turn::Call { .. });
-            let elements = failed(&judgement.findings);
-            return Some(Due { elements, model: judgement.model, call });
+            let (call, asked) = match &exchange.turn {
+                Turn::Call { phrase, .. } => (true, phrase.clone()),
+                Turn::Station { .. } => (false, self.state.say.clone()),
+            };
+            return Some(Due {
+                elements: failed(&judgement.findings),
+                model: judgement.model,
+                call,
+                exchange: self.at + 1,
+                channel: Channel::Radio,
+                skill: if call { Skill::RadioCall } else { Skill::ReadBack },
+                asked,
+                lacking: judgement.findings,
+                window: None,
+                slip: None,
+            });
         }
-        let (element, model) = self.deck.model()?;
-        Some(Due { elements: vec![Open { element, value: None }], model, call: true })
+        self.deck.due()
     }
 
     fn current(&self) -> Option<RadioExchange> {

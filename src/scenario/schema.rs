@@ -2,12 +2,13 @@
 
 use crate::airport::schema::{Number, Text};
 use crate::crew::{Channel, Position};
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use toml::Spanned;
 
 /// A flight: what stations say, and what the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ScenarioFile {
     /// Version of the file format; 1.
@@ -44,7 +45,7 @@ pub struct ScenarioFile {
 }
 
 /// Operator and flight.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `telephony` and `flight`: `{ telephony = 'Whimbrel', flight = '214' }`"
@@ -57,7 +58,7 @@ pub struct CallsignEntry {
 }
 
 /// A value to draw: from a list, or from numbers with equal steps.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `one_of`, or with `from` and `to`")]
 pub struct ValueEntry {
     /// What kind of value it is; plain words if left out.
@@ -73,7 +74,7 @@ pub struct ValueEntry {
 }
 
 /// Something a station says, or something the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[exchange]]` with `from` and `says`, `to` and `you_call`, `call`, `checklist`, `brief`, `speak_up`, or `by` and `says`"
@@ -140,7 +141,7 @@ pub struct ExchangeEntry {
 }
 
 /// Where an exchange leads if the trainee could not comply, or was never right.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with labels: `{ wrong = 'lost', unable = 'hold' }`")]
 pub struct OnEntry {
     /// The label that follows if no reply was right.
@@ -150,7 +151,7 @@ pub struct OnEntry {
 }
 
 /// A moment in which the trainee must speak up.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `seconds`: `{ seconds = 40 }`, and perhaps `unanswered = 1`"
@@ -164,7 +165,7 @@ pub struct SpeakUpEntry {
 }
 
 /// A slip of another voice that the trainee must catch.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `says` and `heard`: `{ says = 'Flaps one', heard = 'flaps five' }`"

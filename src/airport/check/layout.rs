@@ -8,9 +8,9 @@ use crate::airport::network::{Network, Node, NodeKind, Way};
 use crate::airport::schema::{AirportFile, RunwayEntry, Text};
 use crate::airport::wind::Limits;
 use crate::element::Element;
+use crate::span::Spanned;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
-use toml::Spanned;
 
 /// What a runway can be used for.
 const USES: [(&str, (bool, bool)); 3] =
