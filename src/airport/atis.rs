@@ -64,7 +64,7 @@ pub struct Broadcast {
     pub wind: Wind,
     /// Metres; 10,000 stands for 10 kilometres or more.
     pub visibility: u32,
-    /// The lowest layer that matters.
+    /// The lowest layer that matters: below 5,000 feet or the highest minimum sector altitude.
     pub cloud: Option<Cloud>,
     /// Degrees Celsius.
     pub temperature: i64,
@@ -89,10 +89,10 @@ pub fn next_letter(letter: char) -> char {
     }
 }
 
-/// Cloud and visibility that are said as one word: 10 kilometres or more, and no cloud below 5,000 feet. Not in `us`.
+/// True if view and cloud are said as one word: 10 kilometres or more, and no cloud that matters. Not in `us`.
 #[must_use]
 pub fn is_cavok(standard: Standard, visibility: u32, cloud: Option<Cloud>) -> bool {
-    standard != Standard::Us && visibility >= 10_000 && cloud.is_none_or(|cloud| cloud.base >= 5000)
+    standard != Standard::Us && visibility >= 10_000 && cloud.is_none()
 }
 
 /// Visibility in metres as it is said; in `us` statute miles.

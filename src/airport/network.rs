@@ -175,6 +175,16 @@ impl Route {
             _ => &self.taxiways,
         }
     }
+
+    /// The taxiways a controller names up to a crossing, when the aircraft is to hold short of it.
+    #[must_use]
+    pub fn said_before(&self, crossing: &Crossing) -> &[String] {
+        let before = self.taxiways.get(..crossing.after).unwrap_or_default();
+        match before.split_last() {
+            Some((last, rest)) if !rest.is_empty() && Some(last) == crossing.holding_point.as_ref() => rest,
+            _ => before,
+        }
+    }
 }
 
 /// A change of direction by more degrees is a turn.
@@ -218,7 +228,7 @@ impl Network {
                 .map(|id| by_id.get(id).copied().ok_or_else(|| NetworkError::Unknown(id.clone())));
             let ids: Vec<At> = ids.collect::<Result<_, _>>()?;
             for pair in ids.windows(2).filter(|pair| !entry.closed && pair[0] != pair[1]) {
-                let length = decimetres(&nodes[pair[0]], &nodes[pair[1]]).ceil() as u64;
+                let length = (decimetres(&nodes[pair[0]], &nodes[pair[1]]) - 1e-6).ceil() as u64;
                 segments.push(Segment { from: pair[0], to: pair[1], way, length });
                 if !entry.one_way {
                     segments.push(Segment { from: pair[1], to: pair[0], way, length });
@@ -277,8 +287,8 @@ impl Network {
             |state| matches!(self.states[state], State::On(segment) if segment.to == goal),
             |step| self.cost(step.target(), *step.weight(), prefer),
             |state| match self.states[state] {
-                State::Start => decimetres(&self.nodes[start], end).floor() as u64,
-                State::On(segment) => decimetres(&self.nodes[segment.to], end).floor() as u64,
+                State::Start => (decimetres(&self.nodes[start], end) - 0.01).floor() as u64,
+                State::On(segment) => (decimetres(&self.nodes[segment.to], end) - 0.01).floor() as u64,
             },
         );
         let (_, path) = found.ok_or_else(|| RouteError::NoWay(from.to_owned(), to.to_owned()))?;
@@ -426,7 +436,7 @@ fn states(nodes: &[Node], segments: &[Segment]) -> DiGraph<State, bool> {
             // Nobody turns round on a taxiway.
             if segments[next].to != segment.from {
                 let bend = (courses[next] - courses[n] + 540.0).rem_euclid(360.0) - 180.0;
-                graph.add_edge(state(n), state(next), bend.abs() > TURN);
+                graph.add_edge(state(n), state(next), bend.abs() > TURN + 1e-6);
             }
         }
     }

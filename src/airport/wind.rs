@@ -191,7 +191,8 @@ pub fn choose(
     let calm = wind.speed < CALM;
     let within = |runway: &Candidate| {
         let parts = parts(runway, wind.greatest());
-        parts.tailwind() <= limits.tailwind && parts.crosswind.abs() <= limits.crosswind
+        // A wind that meets a limit exactly keeps it, on every machine.
+        parts.tailwind() <= limits.tailwind + 1e-6 && parts.crosswind.abs() <= limits.crosswind + 1e-6
     };
     if let Some((at, _)) = open.iter().find(|(_, runway)| runway.preferred && (calm || within(runway))) {
         return Some(*at);

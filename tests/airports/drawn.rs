@@ -59,6 +59,7 @@ fn all_values_agree_with_the_wind_and_the_network() {
         let layout = airport.layout.as_ref().expect("a network");
         let scenario = scenario(id, "");
         let mut met: BTreeSet<String> = BTreeSet::new();
+        let mut clear = 0;
         for seed in 1..=500 {
             let values = draw_values(&scenario, scenario.standard, seed).expect("a flight");
             let get = |slot: &str| value(&values, slot);
@@ -94,6 +95,10 @@ fn all_values_agree_with_the_wind_and_the_network() {
                 let apart = (named[0].bearing - named[1].bearing).abs();
                 assert!(apart < 1.0 || (apart - 180.0).abs() < 1.0, "{id} {seed}: the same strip");
             }
+            if let Some(first) = out.crossings.first() {
+                assert_eq!(Some(get("crossing_point")), first.holding_point.as_deref(), "{id} {seed}");
+                assert!(get("taxi_route").starts_with(get("crossing_route")), "{id} {seed}");
+            }
             assert!(
                 layout.network.node(get("exit")).is_some_and(|node| node.exits.contains(&landing.designator))
             );
@@ -109,8 +114,10 @@ fn all_values_agree_with_the_wind_and_the_network() {
                 assert!(atis.contains(&values.spoken(slot).expect("words")), "{id} {seed}: {slot} in {atis}");
             }
             let cavok = atis.contains("CAVOK");
+            clear += usize::from(cavok);
             assert!(cavok || atis.contains(&values.spoken("visibility").expect("words")), "{atis}");
         }
+        assert!((10..250).contains(&clear), "{id}: {clear} of 500 broadcasts say CAVOK");
         let open: BTreeSet<String> = layout.runways.iter().map(|runway| runway.designator.clone()).collect();
         assert_eq!(met, open, "{id}: the wind makes every runway the one in use");
     }

@@ -61,7 +61,7 @@ fn segments(network: &Network, code: Option<char>, start: usize) -> Vec<(usize, 
         }
         for pair in way.nodes.windows(2) {
             let (a, b) = (at(&pair[0]), at(&pair[1]));
-            let length = |a: &Node, b: &Node| ((a.x - b.x).hypot(a.y - b.y) * 10.0).ceil() as u64;
+            let length = |a: &Node, b: &Node| ((a.x - b.x).hypot(a.y - b.y) * 10.0 - 1e-6).ceil() as u64;
             let length = length(&network.nodes()[a], &network.nodes()[b]);
             if a != b {
                 out.push((a, b, length));
@@ -268,6 +268,7 @@ fn a_controller_names_taxiways_and_runways_in_the_order_they_are_met() {
         (crossing.runway.as_str(), crossing.holding_point.as_deref(), crossing.after),
         ("15", Some("C1"), 2)
     );
+    assert_eq!(route.said_before(crossing), ["A", "C"]);
     assert_eq!((route.length, route.turns), (5000, 2));
     let around = network.route("4", "D1", Prefer::Usual, None).expect("a way");
     assert_eq!((around.taxiways.join(" ").as_str(), around.crossings.len()), ("A C E D1", 1));

@@ -236,7 +236,7 @@ impl Draw<'_> {
         values.put("qnh", Element::Altimeter, &altimeter);
         values.put("altimeter", Element::Altimeter, &altimeter);
         let temperature = self.between("temperature", &airport.temperature)?;
-        let spread = self.between("spread", &(0..=10))?;
+        let spread = self.between("spread", &(0..=14))?;
         let damp = match (spread, ground.wind.speed) {
             (0 | 1, ..=8) => 300..=5000,
             (..=3, _) => 3000..=9999,
@@ -255,13 +255,14 @@ impl Draw<'_> {
         let base = self.between("cloud base", &(spread * 4 - 1..=spread * 4 + 3))?.max(2) * 100;
         let cloud = Cloud { cover: *self.pick("cloud", cover)?, base: u32::try_from(base).ok()? };
         let visibility = u32::try_from(seen).ok()?;
-        let cloud = (base < 5000).then_some(cloud);
+        let clear = airport.minimum_sector.map_or(5000, |least| (least - airport.elevation).max(5000));
+        let cloud = (base < clear).then_some(cloud);
         values.words(
             "visibility",
             write_visibility(standard, visibility),
             say_visibility(standard, visibility),
         );
-        let written = cloud.map_or("none below 5,000 ft".to_owned(), |cloud| {
+        let written = cloud.map_or("none that matters".to_owned(), |cloud| {
             format!("{} {} ft", cloud.cover.name(), cloud.base)
         });
         values.words("cloud", written, say_cloud(standard, cloud));
@@ -298,8 +299,17 @@ impl Draw<'_> {
 const LONGEST: usize = 10;
 
 impl Ground<'_> {
-    /// Runways on the way, in order: `slot`, `slot_2` and so on.
+    /// Runways on the way, in order: `slot`, `slot_2` and so on; before the first the holding point and the way to it.
     fn crossings(&self, slot: &str, route: &Route, values: &mut Values) {
+        if let Some(first) = route.crossings.first() {
+            if let Some(point) = &first.holding_point {
+                values.put(&format!("{slot}_point"), Element::HoldingPoint, point);
+            }
+            let before = route.said_before(first).join(" ");
+            if !before.is_empty() {
+                values.put(&format!("{slot}_route"), Element::TaxiRoute, before);
+            }
+        }
         for (n, crossing) in route.crossings.iter().enumerate() {
             let slot = if n == 0 { slot.to_owned() } else { format!("{slot}_{}", n + 1) };
             values.put(&slot, Element::Runway, self.layout.crossed(&crossing.runway, self.wind));
