@@ -134,6 +134,9 @@ fn crew_words(finding: &Finding, silent: bool) -> String {
         (Fault::Misplaced, _) => format!("right words, {given}; due {expected}"),
         (Fault::Unrequested, _) => "nothing was wrong".to_owned(),
         (Fault::Missing, _) if silent => format!("say \"{expected}\""),
+        (Fault::Missing, Element::Challenge) if finding.severity == Severity::Critical => {
+            format!("it was wrong; say \"{expected}\"")
+        }
         (Fault::Missing, _) => format!("not all of it; say \"{expected}\""),
         (Fault::Nonstandard, _) => format!("understood, but not in these words; say \"{expected}\""),
         (Fault::Wrong, Element::Call) if finding.better.is_none() && !given.is_empty() => {

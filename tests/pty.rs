@@ -115,15 +115,21 @@ fn a_narrow_window_is_wrapped_for() {
     end(session, 0);
 }
 
+/// Two calls of a take-off roll, the second cue four seconds after the first.
+const ROLL: &str = "format = 1\ntitle = 'Roll'\nbriefing = '{callsign}'\nairport = 'skerrow'\n\
+    callsign = { telephony = 'Whimbrel', flight = '214' }\n[[exchange]]\ncall = 'to-stable'\n\
+    [[exchange]]\ncall = 'to-thrust'\nafter = 4\n";
+
 #[test]
 fn a_cue_that_arrives_leaves_the_line_being_typed_as_it_is() {
     let home = tempfile::tempdir().expect("a folder");
-    let arguments = ["practise", "take-off-roll", "--seed", "3", "--pace", "5"];
+    let roll = home.path().join("roll.toml");
+    std::fs::write(&roll, ROLL).expect("written");
+    let roll = roll.to_string_lossy().into_owned();
+    let arguments = ["practise", &roll, "--seed", "3", "--pace", "5"];
     let Some(mut session) = start_with(&arguments, 100, home.path()) else {
         return;
     };
-    session.expect("radio> ").expect("a prompt");
-    session.send_line("runway 09, cleared for take-off, whimbrel 214").expect("sent");
     session.expect("intermediate setting").expect("the first cue");
     session.expect("deck> ").expect("a prompt");
     session.send("engines sta").expect("sent");

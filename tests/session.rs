@@ -10,7 +10,7 @@ use hearback::error::Error;
 use hearback::rules::RuleSet;
 use hearback::scenario::draw::{Exchange, Flight, RadioExchange, Turn, draw};
 use hearback::scenario::load::{Library, builtin_ids};
-use hearback::scenario::play::{Action, Attempt, Event, Play};
+use hearback::scenario::play::{Action, Attempt, Detection, Event, Play};
 use hearback::scenario::{EntryTurn, Scenario};
 use hearback::session::console::{Input, Script, Timing};
 use hearback::session::{Ending, Look, Session};
@@ -108,10 +108,7 @@ fn transcript(name: &str, scenario: &str, seed: u64, width: usize, quiet: bool, 
     let (ended, shown) = fly(flight(scenario, seed), quiet, &mut script(&typed, width));
     assert_eq!(ended, ending, "{shown}");
     assert!(
-        shown
-            .lines()
-            .filter(|l| !l.starts_with("radio>"))
-            .all(|l| hearback::session::screen::columns(l) <= width),
+        shown.lines().filter(|l| !l.contains("> ")).all(|l| hearback::session::screen::columns(l) <= width),
         "too wide:\n{shown}"
     );
     golden(&data(&format!("transcripts/{name}.out")), &shown);
@@ -165,6 +162,36 @@ fn transcript_by_american_rules() {
 #[test]
 fn transcript_by_british_rules() {
     transcript("uk", "holmfell-departure", 77, 100, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_calls_in_time() {
+    transcript("crew-in-time", "take-off-roll", 4, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_calls_that_are_late_early_missed_or_on_the_wrong_channel() {
+    transcript("crew-late-early-missed", "take-off-roll", 4, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_a_checklist_that_is_interrupted() {
+    transcript("crew-checklist", "checklist-interrupted", 3, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_slips_caught_missed_and_of_a_false_alarm() {
+    transcript("crew-watching", "catch-the-slip", 6, 80, false, Ending::Left);
+}
+
+#[test]
+fn transcript_of_speaking_up() {
+    transcript("crew-speaking-up", "speaking-up", 2, 80, false, Ending::Finished);
+}
+
+#[test]
+fn transcript_of_briefing_the_cabin() {
+    transcript("crew-cabin", "cabin-briefing", 2, 80, false, Ending::Finished);
 }
 
 /// Flies with the model reply to everything; gives the judged replies.
@@ -350,4 +377,40 @@ fn strange_replies_do_no_harm() {
     let (ending, shown) = fly(flight("skerrow-departure", 5), false, &mut script);
     assert_eq!(ending, Ending::Left);
     assert!(!shown.chars().any(|c| c.is_control() && c != '\n'), "an escape reached the screen");
+}
+
+/// A challenge that is not the one of its item must not be answered as if it were.
+#[test]
+fn a_wrong_challenge_of_a_checklist_is_to_be_caught() {
+    let text = "format = 1\ntitle = 'List'\nbriefing = '{callsign}'\nairport = 'skerrow'\nseat = 'flying'\nslips = 1\n\
+        callsign = { telephony = 'Whimbrel', flight = '214' }\n[[exchange]]\nchecklist = 'before-takeoff'\n\
+        items = [4, 5]\nslip = { item = 4, says = 'Cabin', heard = 'take-off briefing' }\n";
+    let book = CrewBook::builtin().expect("the book is in order");
+    let scenario =
+        Library::new(&rules, book).scenario("list.toml", text.as_bytes(), None).expect("no problems");
+    for (reply, detection) in [
+        ("take-off briefing is next", Detection::Hit),
+        ("check", Detection::Miss),
+        ("", Detection::Miss),
+        ("ready", Detection::Miss),
+    ] {
+        let mut play = play(draw(&scenario, scenario.standard, 1).expect("a flight"));
+        let heard = play.begin();
+        assert!(
+            heard.iter().any(|a| matches!(a, Action::Voice { text, .. } if text == "Cabin")),
+            "{heard:?}"
+        );
+        let actions = play.step(Event::Reply(reply.to_owned()));
+        let judged = actions.iter().find_map(|a| match a {
+            Action::Judged(attempt) => attempt.detection,
+            _ => None,
+        });
+        assert_eq!(judged, Some(detection), "{reply}");
+        assert!(
+            actions.iter().any(|a| matches!(a, Action::Voice { text, .. } if text == "Take-off briefing"))
+        );
+        let rest = play.step(Event::Reply("confirmed, first action reviewed".to_owned()));
+        let right = |a: &Action| matches!(a, Action::Judged(j) if j.judgement.verdict == Verdict::Correct);
+        assert!(rest.iter().any(right), "{rest:?}");
+    }
 }

@@ -40,7 +40,8 @@ fn call_page(call: &Call, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "{}   [call]", call.id)?;
     paragraph(out, "When", &call.cue)?;
     paragraph(out, "Who, where", &format!("{}, {}", call.by.words(), call.channel.name()))?;
-    paragraph(out, "In time", &format!("within {} s", call.window))?;
+    let optional = if call.optional { "; many crews do without it" } else { "" };
+    paragraph(out, "In time", &format!("within {} s{optional}", call.window))?;
     forms("Says", &call.call, out)?;
     if let (Some(answer), Some((by, _))) = (&call.answer, call.answered) {
         forms(&format!("Answer of the {}", by.words()), answer, out)?;

@@ -184,7 +184,22 @@ fn look(book: &CrewBook, wanted: &Wanted<'_>, values: &Values, reply: &str) -> O
         all.filter(|m| m.missing == 0 && m.extra.is_empty()).find(|m| !m.wrong.is_empty())
     };
     let best = if best.whole() { longer().unwrap_or(best) } else { best };
+    // A call of its own says something else, also where it holds the words of this one.
+    let says = |call: &Call| {
+        let fixed =
+            call.call.says.iter().chain(call.answer.iter().flat_map(|a| &a.says)).filter(|s| s.is_fixed());
+        fixed.map(|s| book.words.compare(s, values, reply)).any(|m| m.whole() && m.extra.is_empty())
+    };
+    let talks = wanted.element == Element::Call || wanted.element == Element::Reply;
+    let own = || book.calls().find(|call| talks && call.id != wanted.id && says(call));
+    let another = |own: &Call| {
+        let why = format!("This is another call, `{}`. {}", own.id, wanted.why);
+        Some((Fault::Wrong, model(), given(), None, Some(why)))
+    };
     if best.whole() {
+        if let Some(own) = own() {
+            return another(own);
+        }
         let span = best.extra.iter().copied().reduce(Span::to);
         let why = "A call says one thing and no more.".to_owned();
         return Some((Fault::Nonstandard, model(), span.map(|s| s.of(reply).to_owned()), span, Some(why)));
@@ -204,16 +219,8 @@ fn look(book: &CrewBook, wanted: &Wanted<'_>, values: &Values, reply: &str) -> O
             let expected = values.get(value).cloned().unwrap_or_else(model);
             return Some((Fault::Missing, expected, None, None, None));
         }
-        // A part that is a call of its own says something else.
-        let says = |call: &Call| {
-            let fixed = call.call.says.iter().filter(|s| s.is_fixed());
-            fixed.map(|s| book.words.compare(s, values, reply)).any(|m| m.whole() && m.extra.is_empty())
-        };
-        let own = book.calls().find(|call| call.id != wanted.id && says(call));
-        if let Some(own) = own.filter(|_| wanted.element == Element::Call || wanted.element == Element::Reply)
-        {
-            let why = format!("This is another call, `{}`. {}", own.id, wanted.why);
-            return Some((Fault::Wrong, model(), given(), None, Some(why)));
+        if let Some(own) = own() {
+            return another(own);
         }
         return Some((Fault::Missing, model(), given(), None, None));
     }

@@ -1,6 +1,6 @@
 //! What was said beside what should be: words and numbers aligned by meaning.
 
-use super::book::WordEntry;
+use super::schema::WordEntry;
 use crate::span::Span;
 use crate::text::fold;
 use crate::text::lexicon::Lexicon;
@@ -240,6 +240,16 @@ impl Words {
             let letter = letter && !article;
             out.push(Tok { letter, kind, hash, slip, span: atom.span, apart, free });
         }
+        // "one hundred and ten" is one number.
+        let mut n = 1;
+        while n + 1 < out.len() {
+            let big = matches!(out[n - 1].kind, TokKind::Hundred | TokKind::Thousand);
+            let more = matches!(out[n + 1].kind, TokKind::Digit(_));
+            if big && more && out[n].kind == TokKind::Word && out[n].hash == fold("and") {
+                out.remove(n);
+            }
+            n += 1;
+        }
         // "flight level" before a number belongs to the number.
         for n in 0..out.len() {
             let next = |k: usize| out.get(n + k).copied();
@@ -259,6 +269,11 @@ impl Words {
         let excludes =
             |group: &Vec<u64>| group.contains(&tok.slip) && group.iter().any(|word| own.contains(word));
         tok.letter || self.negates.contains(&tok.slip) || self.opposites.iter().any(excludes)
+    }
+
+    /// How many digits the reply has.
+    pub(super) fn digits(&self, reply: &str) -> usize {
+        self.toks(reply).iter().filter(|tok| matches!(tok.kind, TokKind::Digit(_))).count()
     }
 
     /// True if the reply only says that something was heard.

@@ -92,8 +92,17 @@ impl Deck {
             asked: asked(&want.kind),
             lacking: judged.findings,
             window: Some(want.window),
+            optional: self.is_optional(&want.kind),
             slip,
         })
+    }
+
+    /// True if some operators leave it out.
+    fn is_optional(&self, kind: &Kind) -> bool {
+        match kind {
+            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
+            _ => false,
+        }
     }
 
     /// True if what is due first is to be watched.
@@ -208,8 +217,8 @@ impl Deck {
             Some(_) => When::Said,
             None => When::Always,
         };
-        // After a wrong reply nothing more is missed: that reply was counted.
-        if due.replies == 0 {
+        let optional = self.is_optional(&due.want.kind);
+        if due.replies == 0 && !optional {
             let accepted = judged.judgement.verdict == Verdict::Correct;
             self.record(run.number, &mut due, "", judged, accepted, actions);
         }
@@ -387,7 +396,7 @@ impl Deck {
 
     /// Judges what is said, or not said, after another voice.
     fn watch(&self, slip: Option<&Heard>, reply: &str) -> Judged {
-        let silent = !reply.chars().any(char::is_alphanumeric) || self.book.acknowledges(reply);
+        let silent = !reply.chars().any(char::is_alphanumeric) || self.book.agrees(reply);
         let Some(heard) = slip else {
             let mut judgement = plain(Verdict::Correct, String::new());
             if !silent {
@@ -400,7 +409,7 @@ impl Deck {
             return Judged { judgement, detection: Some(detection) };
         };
         let model = match &heard.element {
-            Some(_) => format!("I heard {} {}", heard.item, heard.right),
+            Some(_) => format!("I heard {}", heard.spoken),
             None if heard.item.is_empty() => format!("Negative, {}", heard.right),
             None => format!("Check {}", heard.right),
         };
@@ -415,7 +424,9 @@ impl Deck {
             detection = Detection::Miss;
         } else if !self.book.holds(&heard.right, reply) {
             let named = !heard.item.is_empty() && self.book.holds(&heard.item, reply);
-            if named || self.book.doubts(reply) {
+            // Another value than the one that is wrong challenges something that was right.
+            let other = self.book.gives_number(reply);
+            if !other && (named || self.book.doubts(reply)) {
                 let why = "Doubt alone starts a search; the value that you heard ends it.";
                 fault(&mut judgement, Element::Challenge, Fault::Missing, right, Severity::Minor, why);
                 judgement.verdict = Verdict::Nonstandard;

@@ -83,6 +83,8 @@ pub(super) enum Kind {
 pub(super) struct Heard {
     /// The right value, as it is written.
     pub(super) right: String,
+    /// The same as it is said.
+    pub(super) spoken: String,
     /// Its element, where a station said it.
     pub(super) element: Option<Element>,
     /// What it is: the item of a checklist, or the element.
@@ -200,6 +202,7 @@ impl Maker<'_> {
                 }
                 let slip = exchange.slip.as_ref().map(|slip| Heard {
                     right: slip.heard.clone(),
+                    spoken: slip.heard.clone(),
                     element: None,
                     item: String::new(),
                 });
@@ -210,7 +213,7 @@ impl Maker<'_> {
                     steps.push(Step::Voice {
                         who,
                         channel: *channel,
-                        text: format!("Correction: {text}"),
+                        text: format!("Correction. {text}"),
                         when: When::Caught,
                     });
                 }
@@ -351,6 +354,7 @@ impl Maker<'_> {
         let other_answers = !answers || entry.by == Position::Both;
         let heard = |slip: &Slip<String>| Heard {
             right: slip.heard.clone(),
+            spoken: slip.heard.clone(),
             element: None,
             item: entry.challenge.taught().to_owned(),
         };
