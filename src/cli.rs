@@ -1,5 +1,7 @@
 //! The command line: declarations only.
 
+pub mod new;
+
 use crate::rules::Phase;
 use crate::scenario::load::Kind;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
@@ -14,7 +16,9 @@ Examples:
   hearback compare level.feet             one phrase or rule in all four rule sets
   hearback phrasebook --phase taxi        what is said on the ground, and what comes back
   hearback phrasebook --format html > book.html
-  hearback check my-airport.toml my-flight.toml
+  hearback new scenario                   a file to begin with, after a few questions
+  hearback preview my-flight.toml         the whole script, with what the trainee owes
+  hearback check --watch my-flight.toml   what is wrong in it, again at every change
   hearback grade < replies.jsonl > judged.jsonl
 
 Exit status: 0 done, 1 problems found, 2 usage, file or system error, 130 interrupted.
@@ -213,6 +217,12 @@ pub enum Command {
         #[arg(long, requires = "files")]
         watch: bool,
     },
+    /// Write a file to begin with: asks a few questions, and never overwrites
+    New {
+        /// What kind of file
+        #[command(subcommand)]
+        kind: new::NewCommand,
+    },
     /// Print the JSON Schema of a kind of data file, for an editor
     Schema {
         /// The kind of data file
@@ -268,5 +278,15 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+    },
+    /// Print completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, of the program or of one command: hearback manual | man -l -
+    Manual {
+        /// A command
+        command: Option<String>,
     },
 }

@@ -2,7 +2,9 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
-use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise, preview, watch};
+use hearback::commands::{
+    check, compare, coverage, explain, lines, new, pages, phrasebook, practise, preview, watch,
+};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
@@ -93,6 +95,13 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
         Command::Check { files, .. } => check::run(&files, &sets, true, &mut stdout.lock(), err),
+        Command::New { kind } => {
+            let stdin = io::stdin();
+            let typed = stdin.is_terminal();
+            new::run(&kind, &sets, &mut stdin.lock(), typed, &mut stdout.lock(), err)
+        }
+        Command::Completions { shell } => pages::completions(shell, &mut stdout.lock()),
+        Command::Manual { command } => pages::manual(command.as_deref(), &mut stdout.lock()),
         Command::Schema { kind } => {
             let mut out = stdout.lock();
             out.write_all(schema::text(kind).as_bytes())?;

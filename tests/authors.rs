@@ -8,7 +8,7 @@ use hearback::scenario::load::{Kind, builtin_ids, kind};
 use hearback::schema::{self, FOLDER};
 use serde_json::Value;
 use std::fs;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::mpsc::{Receiver, channel};
@@ -236,4 +236,160 @@ fn a_folder_is_checked_with_all_files_below_it() {
         said.contains("error[S020]") && said.contains("error[C003]") && said.contains("2 errors in 2 files"),
         "{said}"
     );
+}
+
+/// Runs `new` in a folder with answers through a pipe.
+fn new_file(folder: &Path, args: &[&str], answers: &str) -> Output {
+    let mut command = hearback();
+    command.current_dir(folder).arg("new").args(args);
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().expect("it runs");
+    // A command that asks nothing may have ended before it is answered.
+    let _ = child.stdin.take().expect("a pipe").write_all(answers.as_bytes());
+    child.wait_with_output().expect("it ends")
+}
+
+/// The file that was written, from what was printed.
+#[track_caller]
+fn written(folder: &Path, args: &[&str], answers: &str) -> PathBuf {
+    let Output { status, stdout, stderr } = new_file(folder, args, answers);
+    assert!(status.success(), "{args:?}: {}", String::from_utf8_lossy(&stderr));
+    let shown = String::from_utf8(stdout).expect("text");
+    let name = shown.lines().next().and_then(|line| line.strip_prefix("written: ")).expect("a name");
+    // What comes next is commands that can be typed.
+    assert!(shown.lines().skip(1).any(|line| line.trim_start().starts_with("hearback check ")), "{shown}");
+    let path = folder.join(name);
+    let checked = prints(hearback().current_dir(folder).args(["check", name]));
+    assert_eq!(checked, "no problems: 1 file checked\n", "{args:?}");
+    let text = fs::read_to_string(&path).expect("text");
+    assert!(text.lines().filter(|line| line.starts_with('#')).count() >= 4, "comments: {text}");
+    path
+}
+
+/// Sees that a flight comes to its end by model replies that nobody has anything against.
+#[track_caller]
+fn flies(folder: &Path, file: &Path, seat: &str) {
+    for seed in ["1", "2", "3", "4"] {
+        let mut command = hearback();
+        command.current_dir(folder).arg("preview").arg(file).args(["--json", "--seat", seat, "--seed", seed]);
+        let script: Value = serde_json::from_str(&prints(&mut command)).expect("JSON");
+        let exchanges = script["exchanges"].as_array().expect("a list");
+        assert!(exchanges.len() >= 8, "{file:?}: {script:#}");
+        let lines = exchanges.iter().flat_map(|e| e["lines"].as_array().expect("a list"));
+        for line in lines.filter(|line| line["against"].is_array()) {
+            assert_eq!(line["against"], serde_json::json!([]), "{file:?}: {line:#}");
+        }
+    }
+}
+
+#[test]
+fn a_new_scenario_flies_from_every_built_in_airport() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    for airport in hearback::airport::load::builtin_ids() {
+        let file = format!("{airport}.toml");
+        let file = written(folder, &["scenario", &file, "--airport", airport, "--defaults"], "");
+        flies(folder, &file, "monitoring");
+        flies(folder, &file, "flying");
+    }
+}
+
+#[test]
+fn new_files_of_every_kind_come_from_answers_through_a_pipe() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    for (name, standard) in [("Dunmere", "icao"), ("Ostmere", "eu"), ("Pellmoor", "uk"), ("Hollin", "us")] {
+        let id = name.to_lowercase();
+        let answers = format!("{standard}\n{name}\n27L\n\n\n3, 4\nVarnsey\n\n");
+        let airport = written(folder, &["airport"], &answers);
+        assert_eq!(airport, folder.join(format!("airports/{id}.toml")));
+        let answers = format!("{id}\nIt's a flight: {standard}\nHarebell\n52P\nflying\nno\n\n");
+        let file = written(folder, &["scenario"], &answers);
+        assert_eq!(file, folder.join(format!("it-s-a-flight-{standard}.toml")));
+        flies(folder, &file, "monitoring");
+        flies(folder, &file, "flying");
+    }
+    let list = written(
+        folder,
+        &["checklist"],
+        "Door check\n\nfo\nboth\nDoors = Closed, armed\nSlides = Armed\nno more\n\n",
+    );
+    assert_eq!(list, folder.join("my-grammar/crew/door-check.toml"));
+    let text = fs::read_to_string(&list).expect("text");
+    assert!(text.contains("challenge = 'Slides'") && text.contains("says = ['Closed, armed']"), "{text}");
+    written(folder, &["operator"], "Our school\n90\npositive rate\nReject\n\n\n");
+    written(
+        folder,
+        &["grammar"],
+        "uk\nclub.wait-tug\n(wait | hold) for the tug [at <holding_point>]\n\n\n\n",
+    );
+    written(folder, &["grammar"], "");
+    // The list, the operator and the phrases are in use once their folder is put over the built-in one.
+    let flight = written(folder, &["scenario", "drill.toml", "--defaults"], "");
+    let text = fs::read_to_string(&flight).expect("text");
+    let text = text.replace("'after-takeoff'", "'door-check'").replace("items = [1, 4]", "items = [1, 2]");
+    fs::write(&flight, text.replace("seat = ", "operator = 'our-school'\nseat = ")).expect("written");
+    let shown =
+        prints(hearback().current_dir(folder).args(["--grammar", "my-grammar", "preview", "drill.toml"]));
+    assert!(shown.contains("\"Positive rate\"") && shown.contains("response door-check 2"), "{shown}");
+    let checked = prints(hearback().current_dir(folder).args(["--grammar", "my-grammar", "check", "."]));
+    assert!(checked.starts_with("no problems"), "{checked}");
+}
+
+#[test]
+fn a_file_that_is_there_is_never_overwritten() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    fs::write(folder.join("mine.toml"), "precious").expect("written");
+    for kind in ["scenario", "airport", "checklist", "operator", "grammar"] {
+        let Output { status, stderr, .. } = new_file(folder, &[kind, "mine.toml", "--defaults"], "");
+        assert_eq!(status.code(), Some(2));
+        let said = String::from_utf8_lossy(&stderr);
+        assert_eq!(said, "hearback: `mine.toml` is there already: give another name; nothing was written\n");
+    }
+    // Asked for a name, the same is said at the prompt, and another one is taken.
+    let Output { status, stderr, .. } =
+        new_file(folder, &["scenario"], "\n\n\n\n\n\nmine.toml\nother.toml\n");
+    let said = String::from_utf8_lossy(&stderr);
+    assert!(status.success() && said.contains("this file is there already"), "{said}");
+    assert_eq!(fs::read_to_string(folder.join("mine.toml")).expect("text"), "precious");
+    assert!(folder.join("other.toml").is_file());
+}
+
+#[test]
+fn answers_that_cannot_be_taken_leave_no_file_behind() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let rows: [(&[&str], &str); 8] = [
+        (&["scenario", "x.toml", "--airport", "skerow"], "did you mean `skerrow`?"),
+        (&["scenario", "x.toml", "--seat", "jump", "--defaults"], "monitoring or flying"),
+        (&["scenario", "x.toml", "--flight", "two", "--defaults"], "error[S006]"),
+        (&["airport", "x.toml", "--runway", "40", "--defaults"], "two digits from 01 to 36"),
+        (
+            &["airport", "x.toml", "--name", "us", "--standard", "us", "--defaults"],
+            "one word that can be nothing else",
+        ),
+        (&["checklist", "x.toml", "--item", "Flaps", "--defaults"], "an equals sign"),
+        (&["grammar", "x.toml", "--says", "follow [me", "--defaults"], "--says"),
+        (&["grammar", "x.toml", "--example", "good morning", "--defaults"], "--example"),
+    ];
+    for (args, wanted) in rows {
+        let Output { status, stderr, .. } = new_file(folder, args, "");
+        let said = String::from_utf8_lossy(&stderr);
+        assert!(!status.success() && said.contains(wanted) && !said.contains("panicked"), "{args:?}: {said}");
+        assert!(!folder.join("x.toml").exists(), "{args:?}");
+    }
+}
+
+#[test]
+fn completions_and_manual_know_every_command() {
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        assert!(prints(hearback().args(["completions", shell])).contains("preview"), "{shell}");
+    }
+    let manual = prints(hearback().arg("manual"));
+    assert!(manual.starts_with(".ie") && manual.contains("hearback\\-preview"), "{manual}");
+    assert!(prints(hearback().args(["manual", "check"])).contains("\\-\\-watch"));
+    let Output { status, stderr, .. } = hearback().args(["manual", "chek"]).output().expect("it runs");
+    assert_eq!(status.code(), Some(2));
+    assert_eq!(String::from_utf8_lossy(&stderr), "hearback: no command `chek`; did you mean `check`?\n");
 }

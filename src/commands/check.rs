@@ -68,6 +68,16 @@ pub fn run(
     Ok(exit::PROBLEMS)
 }
 
+/// Everything that is wrong with files.
+///
+/// # Errors
+/// A file can't be read.
+pub fn problems(files: &[PathBuf], sets: &Sets) -> Result<Vec<Diagnostic>> {
+    let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
+    let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?);
+    Ok(once(check_files(files, &library)?))
+}
+
 /// Every data file below a folder, in order; hidden ones are passed over.
 ///
 /// # Errors

@@ -6,6 +6,8 @@ pub mod coverage;
 pub mod explain;
 mod explain_crew;
 pub mod lines;
+pub mod new;
+pub mod pages;
 pub mod phrasebook;
 pub mod practise;
 pub mod preview;

@@ -152,12 +152,13 @@ fn owes(due: &Due, put: &mut Put<'_>) -> Result<()> {
             Skill::ReadBack | Skill::RadioCall => owed(due).join("; "),
             skill => format!("{} {}{}{window}", skill_name(skill), due.asked, parts(due)),
         };
+        let optional = if due.optional { ", may be left out" } else { "" };
         let place = if due.channel == Channel::Deck || due.channel == Channel::Radio {
             String::new()
         } else {
             format!(" ({})", due.channel.name())
         };
-        put("you owe", &format!("{items}{place}"))?;
+        put("you owe", &format!("{items}{place}{optional}"))?;
         put("model", &format!("\"{}\"", due.model))?;
     }
     Ok(())
@@ -259,6 +260,7 @@ fn line_object(line: &Line) -> Value {
             "asked": due.asked,
             "channel": due.channel.name(),
             "window": due.window,
+            "optional": due.optional,
             "model": due.model,
             "slip": due.slip.as_ref().map(|(says, right)| json!({ "says": says, "right": right })),
             "against": against,

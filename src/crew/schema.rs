@@ -258,6 +258,16 @@ pub(super) fn some<'de, D: serde::Deserializer<'de>, T: Deserialize<'de>>(
     if list.is_empty() { Err(serde::de::Error::custom("the list is empty")) } else { Ok(list) }
 }
 
+/// The shape of a file of calls, checklists, briefings and words.
+pub(crate) fn crew_schema(settings: SchemaSettings) -> Schema {
+    settings.into_generator().into_root_schema_for::<File>()
+}
+
+/// The shape of an operator's file.
+pub(crate) fn operator_schema(settings: SchemaSettings) -> Schema {
+    settings.into_generator().into_root_schema_for::<OperatorFile>()
+}
+
 impl CallEntry {
     /// The call; with a case, as it is in that situation.
     pub(super) fn call(

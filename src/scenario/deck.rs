@@ -92,8 +92,17 @@ impl Deck {
             asked: asked(&want.kind),
             lacking: judged.findings,
             window: Some(want.window),
+            optional: self.is_optional(&want.kind),
             slip,
         })
+    }
+
+    /// True if some operators leave it out.
+    fn is_optional(&self, kind: &Kind) -> bool {
+        match kind {
+            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
+            _ => false,
+        }
     }
 
     /// True if what is due first is to be watched.
@@ -208,11 +217,7 @@ impl Deck {
             Some(_) => When::Said,
             None => When::Always,
         };
-        let optional = match &due.want.kind {
-            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
-            _ => false,
-        };
-        // After a wrong reply nothing more is missed: that reply was counted.
+        let optional = self.is_optional(&due.want.kind);
         if due.replies == 0 && !optional {
             let accepted = judged.judgement.verdict == Verdict::Correct;
             self.record(run.number, &mut due, "", judged, accepted, actions);

@@ -192,6 +192,8 @@ pub struct Due {
     pub lacking: Vec<Finding>,
     /// Seconds in which it must begin; none where a station waits for it.
     pub window: Option<f64>,
+    /// It may be left out: some operators do not have it.
+    pub optional: bool,
     /// What another voice has just said wrongly, and what would have been right.
     pub slip: Option<(String, String)>,
 }

@@ -296,6 +296,7 @@ impl Play {
                 asked,
                 lacking: judgement.findings,
                 window: None,
+                optional: false,
                 slip: None,
             });
         }
