@@ -2,15 +2,17 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
-use hearback::commands::{check, compare, coverage, explain, lines, phrasebook, practise};
+use hearback::commands::{check, compare, coverage, explain, lines, pack, packs, phrasebook, practise};
+use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
-use hearback::error::{Error, Result};
+use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
 use hearback::scenario::Seat;
 use std::io::{self, BufWriter, IsTerminal, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -37,11 +39,19 @@ fn main() -> ExitCode {
 }
 
 fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
-    let sets = match &cli.grammar {
-        Some(folder) => Sets::with_folder(folder)?,
-        None => Sets::builtin(),
-    };
     let stdout = io::stdout();
+    let places = content::places(&named_content(&cli.content));
+    match cli.command {
+        // These two say of themselves what is wrong with content.
+        Command::Packs => return packs::run(&places, true, &mut stdout.lock(), err),
+        Command::Pack { folder, zip, force } => {
+            let options = pack::Options { folder, zip, force };
+            return pack::run(&options, true, &mut stdout.lock(), err);
+        }
+        _ => {}
+    }
+    let content = Content::open(&places)?;
+    let sets = Sets::over(cli.grammar.as_deref(), &content)?;
     let styled = match cli.color {
         Color::Always => true,
         Color::Never => false,
@@ -63,9 +73,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 operator,
                 standard,
                 form,
+                content: cli.content,
                 styled,
             };
-            practise::run(&options, &sets, &mut stdout.lock())
+            practise::run(&options, &sets, &content, &mut stdout.lock())
         }
         Command::Grade { files, form } => {
             let form = form.map_or(Form::Strict, form_of);
@@ -76,7 +87,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
-        Command::Check { files } => check::run(&files, &sets, true, &mut stdout.lock(), err),
+        Command::Check { files } => check::run(&files, &sets, &content, true, &mut stdout.lock(), err),
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
             let status = coverage::run(&sets, &mut out)?;
@@ -104,6 +115,17 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
+        Command::Packs | Command::Pack { .. } => Ok(exit::DONE),
+    }
+}
+
+/// What was named on the command line; if nothing was, in the environment.
+fn named_content(named: &[PathBuf]) -> Vec<PathBuf> {
+    match std::env::var_os("HEARBACK_CONTENT") {
+        Some(list) if named.is_empty() => {
+            std::env::split_paths(&list).filter(|place| !place.as_os_str().is_empty()).collect()
+        }
+        _ => named.to_vec(),
     }
 }
 

@@ -1,5 +1,7 @@
 //! `check`: everything that is wrong with the data, in one go.
 
+use crate::content::Content;
+use crate::content::manifest::{MANIFEST, read_manifest};
 use crate::contract::RuleSets;
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, count};
@@ -22,14 +24,16 @@ use std::sync::Arc;
 pub fn run(
     files: &[PathBuf],
     sets: &Sets,
+    content: &Content,
     styled: bool,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
     let book = sets.crew().map_err(Error::Internal)?;
-    let library = Library::new(&rules, Arc::clone(&book));
+    let library = Library::new(&rules, Arc::clone(&book)).with_content(content);
     let mut found: Vec<Diagnostic> = Vec::new();
+    let mut clashes = Vec::new();
     let summary = if files.is_empty() {
         let (mut phrases, mut examples) = (0, 0);
         for standard in Standard::ALL {
@@ -40,6 +44,10 @@ pub fn run(
         }
         let (problems, scenarios, airports) = library.check_builtin();
         found.extend(problems);
+        clashes = content.clashes();
+        let (problems, own_scenarios, own_airports) = library.check_content();
+        found.extend(problems);
+        let (scenarios, airports) = (scenarios + own_scenarios, airports + own_airports);
         format!(
             "{}, {}, {}, {}, {} and {} checked",
             count(phrases, "phrase"),
@@ -56,7 +64,10 @@ pub fn run(
         format!("{} checked", count(files.len(), "file"))
     };
     let found = once(found);
-    if found.is_empty() {
+    for clash in &clashes {
+        writeln!(err, "hearback: {clash}")?;
+    }
+    if found.is_empty() && clashes.is_empty() {
         writeln!(out, "no problems: {summary}")?;
         return Ok(exit::DONE);
     }
@@ -67,6 +78,9 @@ pub fn run(
 
 fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
     let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.to_owned(), cause })?;
+    if path.file_name().is_some_and(|name| name == MANIFEST) {
+        return check_manifest(path, &bytes);
+    }
     match kind(&bytes) {
         Some(Kind::Grammar) => {}
         Some(kind @ (Kind::Crew | Kind::Operator)) => return Ok(check_crew(path, &bytes, kind)),
@@ -106,4 +120,16 @@ fn check_crew(path: &Path, bytes: &[u8], kind: Kind) -> Vec<Diagnostic> {
     let loaded = CrewBook::load(builtin.chain([(placed.as_str(), bytes)]));
     let found = loaded.err().unwrap_or_default().into_iter().filter(|d| d.path == placed);
     found.map(|d| Diagnostic { path: path.to_string_lossy().replace('\\', "/"), ..d }).collect()
+}
+
+/// Checks a manifest with the names of what lies beside it.
+fn check_manifest(path: &Path, bytes: &[u8]) -> Result<Vec<Diagnostic>> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let files = match crate::content::folder::read(folder, &[])? {
+        Ok(files) => files,
+        Err(refusal) => return Err(crate::content::pack::refused(folder, false, refusal)),
+    };
+    let names: Vec<String> =
+        files.iter().filter_map(|file| Some(crate::content::pack::item(&file.name)?.1)).collect();
+    Ok(read_manifest(&path.to_string_lossy(), bytes, &names).err().unwrap_or_default())
 }

@@ -6,5 +6,7 @@ pub mod coverage;
 pub mod explain;
 mod explain_crew;
 pub mod lines;
+pub mod pack;
+pub mod packs;
 pub mod phrasebook;
 pub mod practise;
