@@ -19,6 +19,7 @@ Examples:
   hearback new scenario                   a file to begin with, after a few questions
   hearback preview my-flight.toml         the whole script, with what the trainee owes
   hearback check --watch my-flight.toml   what is wrong in it, again at every change
+  hearback pack club club.zip             what colleagues add with --content club.zip
   hearback grade < replies.jsonl > judged.jsonl
 
 Exit status: 0 done, 1 problems found, 2 usage, file or system error, 130 interrupted.
@@ -77,6 +78,10 @@ pub struct Cli {
     /// Folder with grammar of your own, put over the built-in one
     #[arg(long, global = true, value_name = "DIR", env = "HEARBACK_GRAMMAR")]
     pub grammar: Option<PathBuf>,
+    /// Search a folder or a pack of scenarios, airports and grammar of your own before what is built in; may stand
+    /// several times. Without it the places in HEARBACK_CONTENT, parted as in PATH
+    #[arg(long, global = true, value_name = "DIR|ZIP", action = clap::ArgAction::Append)]
+    pub content: Vec<PathBuf>,
     /// What to do
     #[command(subcommand)]
     pub command: Command,
@@ -163,7 +168,7 @@ pub enum Command {
     /// Fly a scenario at the prompt
     #[command(visible_alias = "practice")]
     Practise {
-        /// A built-in scenario, or a file
+        /// A built-in scenario, one of your own content (`name` or `packid/name`), or a file
         scenario: Option<String>,
         /// Draw the flight from this number; the same number gives the same flight
         #[arg(long, value_name = "N")]
@@ -211,7 +216,7 @@ pub enum Command {
     },
     /// Check grammar, airports and scenarios, and run every example of the grammar
     Check {
-        /// Files to check, or folders with files; everything built in (and `--grammar`) if none
+        /// Files to check, or folders with files; everything built in (and `--grammar`, `--content`) if none
         files: Vec<PathBuf>,
         /// Check again whenever a file changes, until Ctrl-C
         #[arg(long, requires = "files")]
@@ -246,6 +251,19 @@ pub enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Check a folder of content and make one zip of it, a pack
+    Pack {
+        /// The folder, with a `pack.toml`
+        folder: PathBuf,
+        /// The zip; `ID-VERSION.zip` if left out
+        #[arg(value_name = "FILE.zip")]
+        zip: Option<PathBuf>,
+        /// Write over a file that is there
+        #[arg(long)]
+        force: bool,
+    },
+    /// List content of your own: what is found where, and what stands before what
+    Packs,
     /// Explain an element, a phrase, a rule or a word, with its source
     Explain {
         /// An element (`level`), a phrase (`runway.line-up`), a rule (`order.kept`) or words (`line up`)

@@ -28,6 +28,14 @@ pub enum Error {
         /// What the system says.
         cause: io::Error,
     },
+    /// A file cannot be written.
+    #[error("failed to write `{}`: {cause}", path.display())]
+    Save {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        cause: io::Error,
+    },
     /// Nothing of this name is built in, and it is no file.
     #[error("no {what} `{name}`{help}")]
     Unknown {
@@ -84,6 +92,17 @@ pub enum Error {
         /// What the system says.
         problem: String,
     },
+    /// A pack that is not taken, as a whole.
+    #[error("{place}: {reason}")]
+    Pack {
+        /// The pack, and the entry in it, as they are shown.
+        place: String,
+        /// Why not.
+        reason: String,
+    },
+    /// One name for several things.
+    #[error("{0}")]
+    Clash(String),
     /// Data files with problems.
     #[error("{} in the data files", count(.0.len(), "problem"))]
     Data(Vec<Diagnostic>),
@@ -103,7 +122,7 @@ impl Error {
     #[must_use]
     pub fn status(&self) -> u8 {
         match self {
-            Self::Data(_) => exit::PROBLEMS,
+            Self::Data(_) | Self::Pack { .. } | Self::Clash(_) => exit::PROBLEMS,
             Self::Write(cause) if cause.kind() == io::ErrorKind::BrokenPipe => exit::DONE,
             _ => exit::FAILED,
         }

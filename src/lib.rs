@@ -25,6 +25,7 @@ pub mod book;
 pub mod callsign;
 pub mod cli;
 pub mod commands;
+pub mod content;
 pub mod contract;
 pub mod crew;
 pub mod diagnostic;

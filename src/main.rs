@@ -3,8 +3,9 @@
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
-    check, compare, coverage, explain, lines, new, pages, phrasebook, practise, preview, watch,
+    check, compare, coverage, explain, lines, new, pack, packs, pages, phrasebook, practise, preview, watch,
 };
+use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
 use hearback::element::Standard;
@@ -14,6 +15,7 @@ use hearback::judge::judgement::Form;
 use hearback::scenario::Seat;
 use hearback::schema;
 use std::io::{self, BufWriter, IsTerminal, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -43,11 +45,19 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     if let Command::Check { files, watch: true } = &cli.command {
         return watch::run(files, cli.grammar.as_deref(), true, &mut io::stdout().lock(), err);
     }
-    let sets = match &cli.grammar {
-        Some(folder) => Sets::with_folder(folder)?,
-        None => Sets::builtin(),
-    };
     let stdout = io::stdout();
+    let places = content::places(&named_content(&cli.content));
+    match cli.command {
+        // These two say of themselves what is wrong with content.
+        Command::Packs => return packs::run(&places, true, &mut stdout.lock(), err),
+        Command::Pack { folder, zip, force } => {
+            let options = pack::Options { folder, zip, force };
+            return pack::run(&options, true, &mut stdout.lock(), err);
+        }
+        _ => {}
+    }
+    let content = Content::open(&places)?;
+    let sets = Sets::over(cli.grammar.as_deref(), &content)?;
     let styled = match cli.color {
         Color::Always => true,
         Color::Never => false,
@@ -81,9 +91,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 operator,
                 standard,
                 form,
+                content: cli.content,
                 styled,
             };
-            practise::run(&options, &sets, &mut stdout.lock())
+            practise::run(&options, &sets, &content, &mut stdout.lock())
         }
         Command::Grade { files, form } => {
             let form = form.map_or(Form::Strict, form_of);
@@ -94,7 +105,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
-        Command::Check { files, .. } => check::run(&files, &sets, true, &mut stdout.lock(), err),
+        Command::Check { files, .. } => check::run(&files, &sets, &content, true, &mut stdout.lock(), err),
         Command::New { kind } => {
             let stdin = io::stdin();
             let typed = stdin.is_terminal();
@@ -143,6 +154,17 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
+        Command::Packs | Command::Pack { .. } => Ok(exit::DONE),
+    }
+}
+
+/// What was named on the command line; if nothing was, in the environment.
+fn named_content(named: &[PathBuf]) -> Vec<PathBuf> {
+    match std::env::var_os("HEARBACK_CONTENT") {
+        Some(list) if named.is_empty() => {
+            std::env::split_paths(&list).filter(|place| !place.as_os_str().is_empty()).collect()
+        }
+        _ => named.to_vec(),
     }
 }
 

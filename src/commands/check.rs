@@ -1,5 +1,7 @@
 //! `check`: everything that is wrong with the data, in one go.
 
+use crate::content::Content;
+use crate::content::manifest::{MANIFEST, read_manifest};
 use crate::contract::RuleSets;
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, count};
@@ -22,14 +24,16 @@ use std::sync::Arc;
 pub fn run(
     files: &[PathBuf],
     sets: &Sets,
+    content: &Content,
     styled: bool,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
     let book = sets.crew().map_err(Error::Internal)?;
-    let library = Library::new(&rules, Arc::clone(&book));
+    let library = Library::new(&rules, Arc::clone(&book)).with_content(content);
     let mut found: Vec<Diagnostic> = Vec::new();
+    let mut clashes = Vec::new();
     let summary = if files.is_empty() {
         let (mut phrases, mut examples) = (0, 0);
         for standard in Standard::ALL {
@@ -40,6 +44,10 @@ pub fn run(
         }
         let (problems, scenarios, airports) = library.check_builtin();
         found.extend(problems);
+        clashes = content.clashes();
+        let (problems, own_scenarios, own_airports) = library.check_content();
+        found.extend(problems);
+        let (scenarios, airports) = (scenarios + own_scenarios, airports + own_airports);
         format!(
             "{}, {}, {}, {}, {} and {} checked",
             count(phrases, "phrase"),
@@ -59,7 +67,10 @@ pub fn run(
         format!("{} checked", count(checked, "file"))
     };
     let found = once(found);
-    if found.is_empty() {
+    for clash in &clashes {
+        writeln!(err, "hearback: {clash}")?;
+    }
+    if found.is_empty() && clashes.is_empty() {
         writeln!(out, "no problems: {summary}")?;
         return Ok(exit::DONE);
     }
@@ -114,6 +125,10 @@ fn check_files(files: &[PathBuf], library: &Library<'_>) -> Result<Vec<Diagnosti
     let (mut grammar, mut crew, mut found) = (Vec::new(), Vec::new(), Vec::new());
     for path in files {
         let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.clone(), cause })?;
+        if path.file_name().is_some_and(|name| name == MANIFEST) {
+            found.extend(check_manifest(path, &bytes)?);
+            continue;
+        }
         match kind(&bytes) {
             Some(Kind::Grammar) => grammar.push(Placed::grammar(path, bytes)),
             Some(kind @ (Kind::Crew | Kind::Operator)) => crew.push(Placed::crew(path, bytes, kind)),
@@ -190,4 +205,16 @@ fn check_crew(own: &[Placed]) -> Vec<Diagnostic> {
 fn of(own: &[Placed], found: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let shown = |path: &str| own.iter().find(|file| file.path == path).map(|file| file.shown.clone());
     found.into_iter().filter_map(|d| Some(Diagnostic { path: shown(&d.path)?, ..d })).collect()
+}
+
+/// Checks a manifest with the names of what lies beside it.
+fn check_manifest(path: &Path, bytes: &[u8]) -> Result<Vec<Diagnostic>> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let files = match crate::content::folder::read(folder, &[])? {
+        Ok(files) => files,
+        Err(refusal) => return Err(crate::content::pack::refused(folder, false, refusal)),
+    };
+    let names: Vec<String> =
+        files.iter().filter_map(|file| Some(crate::content::pack::item(&file.name)?.1)).collect();
+    Ok(read_manifest(&path.to_string_lossy(), bytes, &names).err().unwrap_or_default())
 }

@@ -7,6 +7,8 @@ pub mod explain;
 mod explain_crew;
 pub mod lines;
 pub mod new;
+pub mod pack;
+pub mod packs;
 pub mod pages;
 pub mod phrasebook;
 pub mod practise;

@@ -1,5 +1,6 @@
 //! `practise`: flies a scenario at the prompt.
 
+use crate::content::Content;
 use crate::contract::RuleSets;
 use crate::diagnostic::{self, clean};
 use crate::element::Standard;
@@ -15,6 +16,7 @@ use crate::session::plain::Plain;
 use crate::session::prompt::Prompt;
 use crate::session::{Ending, Look, Session};
 use std::io::{IsTerminal, Write};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -44,6 +46,8 @@ pub struct Options {
     pub standard: Option<Standard>,
     /// Another choice than the scenario's of how far form counts.
     pub form: Option<Form>,
+    /// Content that was named on the command line, to name it again.
+    pub content: Vec<PathBuf>,
     /// Colours and bold letters.
     pub styled: bool,
 }
@@ -52,11 +56,11 @@ pub struct Options {
 ///
 /// # Errors
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
-pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Result<u8> {
+pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut dyn Write) -> Result<u8> {
     let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
     let name = options.scenario.as_deref().unwrap_or(FIRST);
     let book = sets.crew().map_err(Error::Internal)?;
-    let mut scenario = Library::new(rules, Arc::clone(&book)).open(name)?;
+    let mut scenario = Library::new(rules, Arc::clone(&book)).with_content(content).open(name)?;
     if let Some(seat) = options.seat.filter(|seat| *seat != scenario.seat) {
         scenario.change_seat();
         debug_assert_eq!(scenario.seat, seat, "there are two seats");
@@ -78,7 +82,12 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     let mut flight = draw(&scenario, standard, seed).ok_or_else(|| {
         Error::Internal(format!("nothing can be drawn from `{}` with seed {seed}", scenario.id))
     })?;
-    let mut repeat = format!("hearback practise {} --seed {seed}", quoted(name));
+    let content: String = options
+        .content
+        .iter()
+        .map(|place| format!("--content {} ", quoted(&place.to_string_lossy())))
+        .collect();
+    let mut repeat = format!("hearback {content}practise {} --seed {seed}", quoted(name));
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
     }

@@ -1,6 +1,7 @@
 //! `check --watch`: checks files again whenever one of them changes.
 
 use super::check;
+use crate::content::Content;
 use crate::diagnostic::{self, clean};
 use crate::error::{Error, Result};
 use crate::grammar::sets::Sets;
@@ -76,7 +77,7 @@ fn once(
         Some(folder) => Sets::with_folder(folder)?,
         None => Sets::builtin(),
     };
-    check::run(files, &sets, styled, out, err)
+    check::run(files, &sets, &Content::default(), styled, out, err)
 }
 
 /// Folders to watch. A file is watched by its folder, since an editor may put another in its place; airports may

@@ -36,6 +36,18 @@ impl CrewBook {
         BOOK.get_or_init(load).clone()
     }
 
+    /// Takes an operator in under a name of its own, beside the one that its file gives it.
+    ///
+    /// # Errors
+    /// What keeps the file from being read.
+    pub fn name_operator(&mut self, name: String, path: &str, bytes: &[u8]) -> Result<(), Box<Diagnostic>> {
+        let source = diagnostic::text("C001", path, bytes)?;
+        let file: OperatorFile = toml::from_str(&source)
+            .map_err(|error| Box::new(diagnostic::from_toml(path, &source, &error, "C002")))?;
+        self.operators.insert(name, file.operator());
+        Ok(())
+    }
+
     /// A book from files of grammar, of which those below a folder `crew` are taken: calls, checklists, words,
     /// and operators from a folder `operators`. What comes later takes the place of what has the same id.
     ///

@@ -309,13 +309,3 @@ impl CallEntry {
         }
     }
 }
-
-/// The shape of a file of calls, checklists, briefings and words.
-pub(crate) fn crew_schema(settings: SchemaSettings) -> Schema {
-    settings.into_generator().into_root_schema_for::<File>()
-}
-
-/// The shape of an operator's file.
-pub(crate) fn operator_schema(settings: SchemaSettings) -> Schema {
-    settings.into_generator().into_root_schema_for::<OperatorFile>()
-}

@@ -1,6 +1,7 @@
 //! Rule sets by name: built in, with the files of a folder put over them.
 
 use super::load;
+use crate::content::{Content, Found, Item};
 use crate::contract::RuleSets;
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic};
@@ -36,10 +37,39 @@ impl Sets {
     /// folders of rule sets, [`Error::Data`] with everything that is wrong in the files, in any rule set
     /// they touch.
     pub fn with_folder(folder: &Path) -> Result<Self> {
+        Self::over(Some(folder), Content::none())
+    }
+
+    /// The built-in sets with the grammar of packs put over them, and that of a folder over these.
+    ///
+    /// # Errors
+    /// Those of [`Sets::with_folder`], and [`Error::Clash`] if a file has the name of another.
+    pub fn over(folder: Option<&Path>, content: &Content) -> Result<Self> {
         let mut own = Vec::new();
-        for path in layout(folder)? {
+        let mut operators = Vec::new();
+        for pack in content.packs() {
+            for (kind, name, file) in pack.items() {
+                let path = pack.shown(&file.name);
+                if kind == Item::Operator {
+                    operators.extend(pack.id().map(|id| (format!("{id}/{name}"), path.clone(), &file.bytes)));
+                    let first = content.find(kind, &name, None)?;
+                    if !matches!(first, Some(Found::Own(found, _)) if std::ptr::eq(found, pack)) {
+                        continue;
+                    }
+                } else if kind == Item::Grammar {
+                    content.find(kind, &name, None)?;
+                } else {
+                    continue;
+                }
+                own.push((path, file.bytes.clone()));
+            }
+        }
+        for path in folder.map(layout).transpose()?.unwrap_or_default() {
             let bytes = fs::read(&path).map_err(|cause| Error::Read { path: path.clone(), cause })?;
             own.push((path.to_string_lossy().replace('\\', "/"), bytes));
+        }
+        if own.is_empty() {
+            return Ok(Self::builtin());
         }
         let tail = |path: &str| path.rsplit('/').take(2).map(str::to_owned).collect::<Vec<_>>();
         let replaced: Vec<_> = own.iter().map(|f| tail(&f.0)).collect();
@@ -51,7 +81,12 @@ impl Sets {
         files.extend(own);
         let mut problems: Vec<Diagnostic> = Vec::new();
         let crew = match CrewBook::load(files.iter().map(|f| (f.0.as_str(), f.1.as_slice()))) {
-            Ok(book) => Some(Arc::new(book)),
+            Ok(mut book) => {
+                for (name, path, bytes) in operators {
+                    problems.extend(book.name_operator(name, &path, bytes).err().map(|problem| *problem));
+                }
+                Some(Arc::new(book))
+            }
             Err(found) => {
                 problems.extend(found);
                 None

@@ -2,6 +2,8 @@
 
 use super::{Scenario, check::check_scenario, schema::ScenarioFile};
 use crate::airport::{self, Airport};
+use crate::content::pack::Pack;
+use crate::content::{Content, File, Found, Item};
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
@@ -15,6 +17,7 @@ use std::sync::Arc;
 pub struct Library<'a> {
     rules: &'a dyn Fn(Standard) -> Arc<RuleSet>,
     book: Arc<CrewBook>,
+    content: &'a Content,
 }
 
 /// What kind of data a file holds.
@@ -47,23 +50,40 @@ impl<'a> Library<'a> {
     /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]
     pub fn new(rules: &'a dyn Fn(Standard) -> Arc<RuleSet>, book: Arc<CrewBook>) -> Self {
-        Self { rules, book }
+        Self { rules, book, content: Content::none() }
     }
 
-    /// The scenario of that name: built in, or the path of a file.
+    /// The same, with content of one's own that is searched before what is built in.
+    #[must_use]
+    pub fn with_content(self, content: &'a Content) -> Self {
+        Self { content, ..self }
+    }
+
+    /// The scenario of that name: of one's own, built in, or the path of a file.
     ///
     /// # Errors
-    /// [`Error::Unknown`] if there is none, [`Error::Read`] if the file cannot be read,
-    /// [`Error::Data`] with everything that is wrong in it or in its airport.
+    /// [`Error::Unknown`] if there is none, [`Error::Clash`] if there are several, [`Error::Read`] if the file
+    /// cannot be read, [`Error::Data`] with everything that is wrong in it or in its airport.
     pub fn open(&self, name: &str) -> Result<Scenario> {
-        if let Some((path, text)) = builtin(name) {
-            return self.scenario(path, text.as_bytes(), None).map_err(Error::Data);
+        match self.content.find(Item::Scenario, name, None)? {
+            Some(Found::Builtin(path, text)) => {
+                return self.scenario(path, text.as_bytes(), None).map_err(Error::Data);
+            }
+            Some(Found::Own(pack, file)) => return self.own(pack, file).map_err(Error::Data),
+            None => {}
         }
         let path = Path::new(name);
-        if !path.exists() && !name.ends_with(".toml") && !name.contains(['/', '\\']) {
-            let help = match diagnostic::nearest(name, builtin_ids()) {
+        let own = self.content.names(Item::Scenario);
+        let of_pack = name.split_once('/').is_some_and(|(id, _)| self.content.has(id));
+        if !path.exists() && !name.ends_with(".toml") && (of_pack || !name.contains(['/', '\\'])) {
+            let known: Vec<&str> =
+                own.iter().map(String::as_str).chain(builtin_ids().map(|id| -> &str { id })).collect();
+            let help = match diagnostic::nearest(name, known.iter().copied()) {
                 Some(near) => format!("; did you mean `{near}`?"),
-                None => format!("; built in: {}", diagnostic::list(&builtin_ids().collect::<Vec<_>>())),
+                None if own.is_empty() => {
+                    format!("; built in: {}", diagnostic::list(&builtin_ids().collect::<Vec<_>>()))
+                }
+                None => format!("; there are {}", diagnostic::list(&known)),
             };
             return Err(Error::Unknown {
                 what: "scenario",
@@ -107,6 +127,35 @@ impl<'a> Library<'a> {
         (found, scenarios, airports)
     }
 
+    /// Everything that is wrong with the scenarios and airports of one's own, and how many there are of each.
+    #[must_use]
+    pub fn check_content(&self) -> (Vec<Diagnostic>, usize, usize) {
+        let mut found = Vec::new();
+        let (mut scenarios, mut airports) = (0, 0);
+        for pack in self.content.packs() {
+            for (kind, _, file) in pack.items() {
+                let problems = match kind {
+                    Item::Airport => {
+                        airports += 1;
+                        airport::load::load_airport(&pack.shown(&file.name), &file.bytes).err()
+                    }
+                    Item::Scenario => {
+                        scenarios += 1;
+                        self.own(pack, file).err()
+                    }
+                    Item::Operator | Item::Grammar => None,
+                };
+                found.extend(problems.unwrap_or_default());
+            }
+        }
+        (found, scenarios, airports)
+    }
+
+    /// Reads a scenario of a pack.
+    fn own(&self, pack: &Pack, file: &File) -> Result<Scenario, Vec<Diagnostic>> {
+        self.read(&pack.shown(&file.name), &file.bytes, None, Some(pack))
+    }
+
     /// Reads a scenario from the bytes of a file; `folder` is where airport files may lie.
     ///
     /// # Errors
@@ -117,6 +166,16 @@ impl<'a> Library<'a> {
         bytes: &[u8],
         folder: Option<&Path>,
     ) -> Result<Scenario, Vec<Diagnostic>> {
+        self.read(path, bytes, folder, None)
+    }
+
+    fn read(
+        &self,
+        path: &str,
+        bytes: &[u8],
+        folder: Option<&Path>,
+        pack: Option<&Pack>,
+    ) -> Result<Scenario, Vec<Diagnostic>> {
         let source = diagnostic::text("S001", path, bytes).map_err(|problem| vec![*problem])?;
         let broken = diagnostic::syntax("S002", path, &source);
         if !broken.is_empty() {
@@ -124,8 +183,51 @@ impl<'a> Library<'a> {
         }
         let file: ScenarioFile = toml::from_str(&source)
             .map_err(|error| vec![diagnostic::from_toml(path, &source, &error, "S002")])?;
-        let airport = find_airport(path, &source, &file, folder)?;
+        let airport = self.airport(path, &source, &file, folder, pack)?;
         check_scenario(path, &source, &file, &airport, self.rules, &self.book)
+    }
+
+    /// The airport that a scenario names: beside its file, of its pack, of one's own, built in.
+    fn airport(
+        &self,
+        path: &str,
+        source: &Arc<str>,
+        file: &ScenarioFile,
+        folder: Option<&Path>,
+        pack: Option<&Pack>,
+    ) -> Result<Arc<Airport>, Vec<Diagnostic>> {
+        let id = file.airport.get_ref();
+        let plain =
+            !id.is_empty() && id.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
+        let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
+        let places = folder.map(|folder| [folder.join("airports"), folder.to_path_buf()]);
+        for place in places.iter().flatten().filter(|_| plain) {
+            let found = place.join(format!("{id}.toml"));
+            if found.is_file() {
+                let name = found.to_string_lossy();
+                let bytes =
+                    fs::read(&found).map_err(|e| vec![problem(format!("failed to read `{name}`: {e}"))])?;
+                if kind(&bytes) != Some(Kind::Scenario) {
+                    return airport::load::load_airport(&name, &bytes).map(Arc::new);
+                }
+            }
+        }
+        match self.content.find(Item::Airport, id, pack).map_err(|e| vec![problem(e.to_string())])? {
+            Some(Found::Builtin(name, text)) => {
+                airport::load::load_airport(name, text.as_bytes()).map(Arc::new)
+            }
+            Some(Found::Own(pack, file)) => {
+                airport::load::load_airport(&pack.shown(&file.name), &file.bytes).map(Arc::new)
+            }
+            None => {
+                let problem =
+                    problem(format!("unknown airport `{id}`")).label("neither beside this file nor built in");
+                let own = self.content.names(Item::Airport);
+                let builtin = airport::load::builtin_ids().map(|id| -> &str { id });
+                let known = own.iter().map(String::as_str).chain(builtin);
+                Err(vec![problem.suggest(id, known)])
+            }
+        }
     }
 }
 
@@ -171,37 +273,6 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
 
 fn read(path: &Path) -> Result<Vec<u8>> {
     fs::read(path).map_err(|cause| Error::Read { path: PathBuf::from(path), cause })
-}
-
-fn find_airport(
-    path: &str,
-    source: &Arc<str>,
-    file: &ScenarioFile,
-    folder: Option<&Path>,
-) -> Result<Arc<Airport>, Vec<Diagnostic>> {
-    let id = file.airport.get_ref();
-    let plain = !id.is_empty() && id.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
-    let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
-    let places = folder.map(|folder| [folder.join("airports"), folder.to_path_buf()]);
-    for place in places.iter().flatten().filter(|_| plain) {
-        let found = place.join(format!("{id}.toml"));
-        if found.is_file() {
-            let name = found.to_string_lossy();
-            let bytes =
-                fs::read(&found).map_err(|e| vec![problem(format!("failed to read `{name}`: {e}"))])?;
-            if kind(&bytes) != Some(Kind::Scenario) {
-                return airport::load::load_airport(&name, &bytes).map(Arc::new);
-            }
-        }
-    }
-    match airport::load::builtin(id) {
-        Some((name, text)) => airport::load::load_airport(name, text.as_bytes()).map(Arc::new),
-        None => {
-            let problem =
-                problem(format!("unknown airport `{id}`")).label("neither beside this file nor built in");
-            Err(vec![problem.suggest(id, airport::load::builtin_ids())])
-        }
-    }
 }
 
 #[cfg(test)]
