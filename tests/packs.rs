@@ -356,10 +356,9 @@ fn content_is_found_by_every_command_from_a_folder_and_from_a_zip() {
     let files = club(CLUB);
     for (name, text) in &files {
         fill(&base.path().join("club"), &[(name, text)]);
-        // A zip of the folder itself is as welcome.
-        fill(&base.path().join("whole"), &[(&format!("club/{name}"), text)]);
     }
     fs::write(base.path().join("club.zip"), zipped(&files)).expect("written");
+    // A zip of the folder itself is as welcome.
     let nested: Vec<_> = files.iter().map(|(name, text)| (format!("club/{name}"), text.clone())).collect();
     fs::write(base.path().join("nested.zip"), zipped(&nested)).expect("written");
     let (_, builtin, _) = run(base.path(), &["check"]);
@@ -387,6 +386,9 @@ fn content_is_found_by_every_command_from_a_folder_and_from_a_zip() {
     assert!(err.contains("did you mean `larchmoor-departure`?"), "{err}");
     let (_, _, err) = run(base.path(), &["--content", "club", "practise", "club/skerrow"]);
     assert!(err.starts_with("hearback: no scenario `club/skerrow`"), "{err}");
+    let (status, _, err) = run(base.path(), &["practise", "--content", "club", "x"]);
+    assert_eq!(status, 2);
+    assert_eq!(err.matches("holmfell-departure").count(), 1, "{err}");
     let (status, _, err) = run(base.path(), &["--content", "none", "check"]);
     assert_eq!(status, 2, "{err}");
 }
@@ -416,6 +418,18 @@ fn the_environment_and_the_users_own_folder_are_searched() {
         .output()
         .expect("it runs");
     assert!(out.status.success());
+}
+
+#[test]
+fn the_pack_of_the_readme_is_in_order() {
+    let pack = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/packs/shoreline");
+    let base = tempfile::tempdir().expect("a folder");
+    let (status, out, err) = run(base.path(), &["pack", &pack.to_string_lossy()]);
+    assert_eq!((status, err.as_str()), (0, ""), "{out}");
+    let (status, out, _) =
+        run(base.path(), &["--content", "shoreline-1.0.zip", "practise", "fernsea-departure", "--seed", "1"]);
+    assert_eq!(status, 0);
+    assert!(out.contains("Fernsea, stand"), "{out}");
 }
 
 #[test]
@@ -515,6 +529,15 @@ fn a_pack_is_checked_and_written_the_same_every_time() {
     assert_eq!(fs::read(at("again.zip")).expect("written"), first);
     let names: Vec<String> = zips::read(&first).expect("sound").into_iter().map(|f| f.name).collect();
     assert!(names.is_sorted() && names.len() == 6, "{names:?}");
+    let (status, _, err) = run(&at("moved"), &["pack", "."]);
+    assert_eq!(status, 1);
+    assert!(err.contains("`club-1.2.zip` would lie in it; name a file elsewhere"), "{err}");
+    assert!(!at("moved/club-1.2.zip").exists());
+    // A scenario finds the airport of its folder without a word about content, too.
+    assert_eq!(
+        run(base.path(), &["check", "moved/scenarios/larchmoor-departure.toml", "moved/pack.toml"]).0,
+        0
+    );
     // What is wrong in it is shown, and no zip is written.
     fill(&at("moved"), &[("scenarios/larchmoor-departure.toml", &flight("larchmor"))]);
     let (status, _, err) = run(base.path(), &["pack", "moved", "bad.zip"]);

@@ -3,7 +3,7 @@
 use super::check;
 use crate::content::manifest::{MANIFEST, Manifest};
 use crate::content::pack::{Pack, item};
-use crate::content::{Content, Item, named, zip};
+use crate::content::{Content, Item, named, zip as zips};
 use crate::diagnostic::{clean, count};
 use crate::error::{Error, Result, exit};
 use crate::grammar::sets::Sets;
@@ -36,8 +36,7 @@ pub fn run(options: &Options, styled: bool, out: &mut dyn Write, err: &mut dyn W
         });
         return Err(Error::Read { path: folder.clone(), cause });
     }
-    let skip: Vec<PathBuf> = options.zip.iter().cloned().collect();
-    let pack = Pack::open(folder, &skip)?;
+    let pack = Pack::open(folder, &[])?;
     let refuse = |reason: String| Error::Pack { place: format!("content folder {}", named(&pack)), reason };
     let Some(manifest) = pack.manifest.clone() else {
         return Err(refuse(format!("has no `{MANIFEST}`: {}", Manifest::WANTED)));
@@ -45,22 +44,31 @@ pub fn run(options: &Options, styled: bool, out: &mut dyn Write, err: &mut dyn W
     if pack.items().next().is_none() {
         return Err(refuse("holds no scenario, airport, operator or grammar file".to_owned()));
     }
+    let zip = options
+        .zip
+        .clone()
+        .unwrap_or_else(|| PathBuf::from(format!("{}-{}.zip", manifest.id, manifest.version)));
+    let beside = zip.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if let (Ok(beside), Ok(folder)) = (fs::canonicalize(beside), fs::canonicalize(folder))
+        && beside.starts_with(folder)
+    {
+        let shown = clean(&zip.to_string_lossy()).into_owned();
+        return Err(refuse(format!(
+            "`{shown}` would lie in it; name a file elsewhere, for instance `../{shown}`"
+        )));
+    }
     let contents = contents(&pack);
-    let bytes = zip::write(&pack.files).map_err(Error::Internal)?;
+    let bytes = zips::write(&pack.files).map_err(Error::Internal)?;
     let content = Content::of(vec![pack])?;
     let sets = Sets::over(None, &content)?;
     let mut summary = Vec::new();
     if check::run(&[], &sets, &content, styled, &mut summary, err)? != exit::DONE {
         return Ok(exit::PROBLEMS);
     }
-    match zip::read(&bytes) {
+    match zips::read(&bytes) {
         Ok(files) if files == content.packs()[0].files => {}
         _ => return Err(Error::Internal("the zip does not hold what was put into it".to_owned())),
     }
-    let zip = options
-        .zip
-        .clone()
-        .unwrap_or_else(|| PathBuf::from(format!("{}-{}.zip", manifest.id, manifest.version)));
     save(&zip, &bytes, options.force)?;
     writeln!(
         out,

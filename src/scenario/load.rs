@@ -76,8 +76,8 @@ impl<'a> Library<'a> {
         let own = self.content.names(Item::Scenario);
         let of_pack = name.split_once('/').is_some_and(|(id, _)| self.content.has(id));
         if !path.exists() && !name.ends_with(".toml") && (of_pack || !name.contains(['/', '\\'])) {
-            let known: Vec<&str> =
-                own.iter().map(String::as_str).chain(builtin_ids().map(|id| -> &str { id })).collect();
+            let builtin = builtin_ids().filter(|id| !own.contains(*id)).map(|id| -> &str { id });
+            let known: Vec<&str> = own.iter().map(String::as_str).chain(builtin).collect();
             let help = match diagnostic::nearest(name, known.iter().copied()) {
                 Some(near) => format!("; did you mean `{near}`?"),
                 None if own.is_empty() => {
@@ -200,8 +200,13 @@ impl<'a> Library<'a> {
         let plain =
             !id.is_empty() && id.bytes().all(|b| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'_'));
         let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
-        let places = folder.map(|folder| [folder.join("airports"), folder.to_path_buf()]);
-        for place in places.iter().flatten().filter(|_| plain) {
+        let mut places: Vec<PathBuf> = Vec::new();
+        places.extend(folder.iter().flat_map(|folder| [folder.join("airports"), folder.to_path_buf()]));
+        // The layout of a pack: `scenarios` and `airports` side by side.
+        places.extend(
+            folder.filter(|f| f.ends_with("scenarios")).and_then(Path::parent).map(|f| f.join("airports")),
+        );
+        for place in places.iter().filter(|_| plain) {
             let found = place.join(format!("{id}.toml"));
             if found.is_file() {
                 let name = found.to_string_lossy();
