@@ -177,6 +177,10 @@ pub enum Command {
         /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast, 0 stops it between replies
         #[arg(long, value_name = "X", default_value = "1", value_parser = pace())]
         pace: f64,
+        /// 1 to 5: other aircraft talk (2), frequencies are to be tuned (3), what is said is heard once (4), in longer
+        /// transmissions (5); the scenario's choice if left out
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=5))]
+        difficulty: Option<u8>,
         /// Your seat at the beginning, if not the scenario's
         #[arg(long)]
         seat: Option<SeatName>,

@@ -57,7 +57,18 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, pace, seat, operator, standard, form } => {
+        Command::Practise {
+            scenario,
+            seed,
+            quiet,
+            plain,
+            pace,
+            difficulty,
+            seat,
+            operator,
+            standard,
+            form,
+        } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
             let options = practise::Options {
                 scenario,
@@ -65,6 +76,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 quiet,
                 pace,
                 plain,
+                difficulty,
                 seat: seat.map(seat_of),
                 operator,
                 standard,

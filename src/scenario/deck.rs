@@ -107,7 +107,7 @@ impl Deck {
 
     /// True if what is due first is to be watched.
     pub(super) fn watches(&self) -> bool {
-        self.first_due().is_some_and(|due| matches!(due.want.kind, Kind::Watch { .. }))
+        self.first_due().is_some_and(|due| matches!(due.want.kind, Kind::Watch { .. } | Kind::Listen { .. }))
     }
 
     fn first_due(&self) -> Option<&Due> {
@@ -177,7 +177,7 @@ impl Deck {
     fn ends(&self, due: &Due) -> f64 {
         let window = self.window(&due.want);
         let late = match due.want.kind {
-            Kind::Watch { .. } => 0.0,
+            Kind::Watch { .. } | Kind::Listen { .. } => 0.0,
             _ => due.want.window * (self.operator.time.late_factor - 1.0).max(0.0),
         };
         due.opened + window + late
@@ -285,7 +285,7 @@ impl Deck {
                 add(&mut judged.judgement, Element::Timing, expected, &given, why);
             }
         }
-        let watch = matches!(due.want.kind, Kind::Watch { .. });
+        let watch = matches!(due.want.kind, Kind::Watch { .. } | Kind::Listen { .. });
         let accepted = understood && wrong_channel.is_none();
         let outcome = match judged.detection {
             Some(Detection::Hit) => When::Caught,
@@ -356,7 +356,10 @@ impl Deck {
             call: matches!(skill, Skill::Call | Skill::Challenge | Skill::Briefing | Skill::SpeakingUp),
             reply: reply.to_owned(),
             wanted: match &due.want.kind {
-                Kind::Watch { slip: None, .. } | Kind::Brief { .. } | Kind::SpeakUp { .. } => Vec::new(),
+                Kind::Watch { slip: None, .. }
+                | Kind::Listen { .. }
+                | Kind::Brief { .. }
+                | Kind::SpeakUp { .. } => Vec::new(),
                 kind => vec![(element(kind), judgement.model.clone())],
             },
             judgement,
@@ -386,6 +389,23 @@ impl Deck {
                     values: values.clone(),
                 };
                 Some(judge_speaking_up(book, &situation, reply))
+            }
+            Kind::Listen { .. } => {
+                let mut judgement = plain(Verdict::Correct, String::new());
+                if reply.chars().any(char::is_alphanumeric) {
+                    let why = "Who answers for another aircraft takes its clearance, and its read-back is not heard.";
+                    fault(
+                        &mut judgement,
+                        Element::Callsign,
+                        Fault::Unrequested,
+                        None,
+                        Severity::Critical,
+                        why,
+                    );
+                    judgement.verdict = Verdict::Incorrect;
+                    judgement.score = 0;
+                }
+                return Judged { judgement, detection: None };
             }
             Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
         };
@@ -422,7 +442,7 @@ impl Deck {
             judgement.verdict = Verdict::Incomplete;
             judgement.score = 40;
             detection = Detection::Miss;
-        } else if !self.book.holds(&heard.right, reply) {
+        } else if !self.book.holds(&heard.right, reply) && !self.book.holds(&heard.spoken, reply) {
             let named = !heard.item.is_empty() && self.book.holds(&heard.item, reply);
             // Another value than the one that is wrong challenges something that was right.
             let other = self.book.gives_number(reply);
@@ -509,6 +529,7 @@ fn element(kind: &Kind) -> Element {
         Skill::Briefing => Element::Briefing,
         Skill::SpeakingUp => Element::Concern,
         Skill::ReadBack | Skill::RadioCall => Element::Instruction,
+        Skill::Listening => Element::Callsign,
     }
 }
 
@@ -519,6 +540,7 @@ fn asked(kind: &Kind) -> String {
         Kind::Item { list, item, .. } => format!("{list} {item}"),
         Kind::SpeakUp { seconds, .. } => format!("{seconds} s left"),
         Kind::Watch { said, .. } => said.clone(),
+        Kind::Listen { says } => says.clone(),
     }
 }
 

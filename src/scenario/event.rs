@@ -13,6 +13,8 @@ pub enum Event {
     Reply(String),
     /// Says it on that channel.
     Say(Channel, String),
+    /// Tunes a frequency.
+    Tune(String),
     /// Lets the clock run to that many seconds of the flight.
     Time(f64),
     /// Leaves the exchange.
@@ -56,6 +58,13 @@ pub enum Action {
         channel: Channel,
         /// What.
         text: String,
+    },
+    /// Nobody answers on the frequency that is tuned, or another station does.
+    NoAnswer {
+        /// What is tuned.
+        frequency: String,
+        /// The station that listens there.
+        heard: Option<Station>,
     },
     /// The trainee spoke, and nothing was due.
     Nothing,
@@ -126,6 +135,8 @@ pub enum Skill {
     SpeakingUp,
     /// Another voice was to be watched.
     Watching,
+    /// Words for another aircraft were to be left to it.
+    Listening,
 }
 
 impl Skill {
@@ -142,6 +153,7 @@ impl Skill {
             Self::Briefing => "briefings",
             Self::SpeakingUp => "speaking up",
             Self::Watching => "watching",
+            Self::Listening => "left to others",
         }
     }
 }

@@ -29,6 +29,9 @@ pub struct ScenarioFile {
     pub rank: Option<Text>,
     /// Whose calls and values the crew uses; `default` if left out.
     pub operator: Option<Text>,
+    /// From 1 to 5; 1 if left out. 2: other aircraft talk; 3: frequencies are to be tuned; 4: what is said is
+    /// heard once; 5: faster, and several transmissions in one.
+    pub difficulty: Option<Number>,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1; the book's share if left out.
     pub slips: Option<Spanned<f64>>,
     /// The trainee's callsign.
@@ -118,6 +121,15 @@ pub struct ExchangeEntry {
     pub set: BTreeMap<String, Text>,
     /// Seconds after the exchange before began; once that is over if left out.
     pub after: Option<Spanned<f64>>,
+    /// A name for `then` and `on` to lead to.
+    pub label: Option<Text>,
+    /// The exchange that follows, by its label; the next one if left out.
+    pub then: Option<Text>,
+    /// How often `then` may lead back; once if left out.
+    pub times: Option<Number>,
+    /// What follows if it did not go well.
+    #[serde(default)]
+    pub on: OnEntry,
     /// From here on the trainee is `flying` or `monitoring`.
     pub seat: Option<Text>,
     /// From here on the radio is worked by `you` or by the `other` pilot.
@@ -126,6 +138,16 @@ pub struct ExchangeEntry {
     pub when: Option<Text>,
     /// The exchange takes place only if this slot was not drawn.
     pub unless: Option<Text>,
+}
+
+/// Where an exchange leads if the trainee could not comply, or was never right.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, expecting = "a table with labels: `{ wrong = 'lost', unable = 'hold' }`")]
+pub struct OnEntry {
+    /// The label that follows if no reply was right.
+    pub wrong: Option<Text>,
+    /// The label that follows if the trainee was unable.
+    pub unable: Option<Text>,
 }
 
 /// A moment in which the trainee must speak up.
