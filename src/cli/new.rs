@@ -94,7 +94,7 @@ pub enum NewCommand {
         /// The rule set that has it
         #[arg(long, value_name = "RULES")]
         standard: Option<StandardName>,
-        /// How it is said: words, [what may be left out], (one | of these), <value>
+        /// How it is said: words, [what may be left out], (one | of these), `<value>`
         #[arg(long, value_name = "PATTERN")]
         says: Option<String>,
         /// What is to be done, in a few words

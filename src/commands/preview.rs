@@ -50,7 +50,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
             .map_err(|e| Error::Write(e.into()))?;
         writeln!(out)?;
     } else {
-        page(&script, scenario.seat, out)?;
+        page(&script, scenario.seat, scenario.difficulty, out)?;
     }
     Ok(exit::DONE)
 }
@@ -66,7 +66,7 @@ fn rank_name(rank: Rank) -> &'static str {
     Rank::ALL.iter().find(|(_, known)| *known == rank).map_or("", |(name, _)| name)
 }
 
-fn page(script: &Script, seat: Seat, out: &mut dyn Write) -> Result<()> {
+fn page(script: &Script, seat: Seat, difficulty: u8, out: &mut dyn Write) -> Result<()> {
     let flight = &script.flight;
     writeln!(out, "{}", clean(&flight.title))?;
     writeln!(
@@ -80,11 +80,18 @@ fn page(script: &Script, seat: Seat, out: &mut dyn Write) -> Result<()> {
     )?;
     writeln!(out)?;
     beside(out, "", 0, &clean(&flight.briefing))?;
+    if difficulty > 1 {
+        let note = format!(
+            "Difficulty {difficulty} of the flight is left out here: other aircraft, tuning, joined transmissions."
+        );
+        writeln!(out)?;
+        beside(out, "", 0, &note)?;
+    }
     for scene in &script.exchanges {
         show(scene, out)?;
     }
     if !script.unreached.is_empty() {
-        writeln!(out, "\nNot in the flight of this seed:")?;
+        writeln!(out, "\nNot in this script:")?;
     }
     for other in &script.unreached {
         let text = format!("{}, {}: {}", other.title, condition(other), other.text);
@@ -96,6 +103,9 @@ fn page(script: &Script, seat: Seat, out: &mut dyn Write) -> Result<()> {
 fn condition(other: &Unreached) -> String {
     let when = other.when.as_ref().map(|slot| format!("when = '{slot}'"));
     let unless = other.unless.as_ref().map(|slot| format!("unless = '{slot}'"));
+    if other.drawn {
+        return "reached only if a reply is wrong, or the trainee unable".to_owned();
+    }
     when.into_iter().chain(unless).collect::<Vec<_>>().join(", ")
 }
 
@@ -130,6 +140,10 @@ fn show(scene: &Scene, out: &mut dyn Write) -> Result<()> {
     }
     if let Some(text) = &scene.unable {
         put("if unable", &format!("\"{text}\""))?;
+    }
+    let ways = ["then", "if wrong", "if unable"];
+    for (label, to) in ways.iter().zip(scene.leads).filter_map(|(label, to)| Some((label, to?))) {
+        put(label, &format!("on to exchange {to} of the file"))?;
     }
     if let Some((says, right)) = &scene.may_slip {
         put("may slip", &format!("with another seed: \"{says}\"; right is \"{right}\""))?;
@@ -176,6 +190,7 @@ fn skill_name(skill: Skill) -> &'static str {
         Skill::SpeakingUp => "speaking up,",
         Skill::Listening => "leave to others",
         Skill::Watching => "watching",
+        Skill::Listening => "listening to",
     }
 }
 
@@ -222,6 +237,7 @@ fn object(script: &Script, seat: Seat) -> Value {
             "entry": other.entry,
             "title": other.title,
             "text": other.text,
+            "drawn": other.drawn,
             "when": other.when,
             "unless": other.unless,
         })).collect::<Vec<_>>(),
@@ -237,6 +253,7 @@ fn scene_object(scene: &Scene) -> Value {
         "after": scene.after,
         "lines": scene.lines.iter().map(line_object).collect::<Vec<_>>(),
         "unable": scene.unable,
+        "leads": { "then": scene.leads[0], "wrong": scene.leads[1], "unable": scene.leads[2] },
         "may_slip": scene.may_slip.as_ref().map(slip),
     })
 }

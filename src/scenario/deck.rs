@@ -442,7 +442,7 @@ impl Deck {
             judgement.verdict = Verdict::Incomplete;
             judgement.score = 40;
             detection = Detection::Miss;
-        } else if !self.book.holds(&heard.right, reply) {
+        } else if !self.book.holds(&heard.right, reply) && !self.book.holds(&heard.spoken, reply) {
             let named = !heard.item.is_empty() && self.book.holds(&heard.item, reply);
             // Another value than the one that is wrong challenges something that was right.
             let other = self.book.gives_number(reply);

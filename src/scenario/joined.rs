@@ -13,7 +13,7 @@ pub(super) fn join(callsign: &str, exchanges: &mut Vec<Exchange>, leads: &mut Ve
     let mut places = Vec::new();
     let mut whole = false;
     for (at, (exchange, lead)) in exchanges.drain(..).zip(leads.drain(..)).enumerate() {
-        let free = !whole && !targets.contains(&at) && kept.last().is_some_and(|last| goes_on(last));
+        let free = !whole && !targets.contains(&at) && kept.last().is_some_and(goes_on);
         if free
             && let Some(text) = after(callsign, &exchange)
             && let Some(Exchange::Radio(RadioExchange {

@@ -36,6 +36,8 @@ pub struct Scene {
     pub lines: Vec<Line>,
     /// What the station says if the trainee is unable.
     pub unable: Option<String>,
+    /// The exchanges of the file that it leads to: after all, if no reply was right, if the trainee was unable.
+    pub leads: [Option<usize>; 3],
     /// What another voice says wrongly in other flights of the scenario, and what is right.
     pub may_slip: Option<(String, String)>,
 }
@@ -71,6 +73,8 @@ pub struct Unreached {
     pub title: String,
     /// Its words, with slots where it has some.
     pub text: String,
+    /// The flight has it, on a way that right replies do not take.
+    pub drawn: bool,
     /// The slot that was not drawn.
     pub when: Option<String>,
     /// The slot that was drawn.
@@ -92,6 +96,8 @@ pub fn script(
     book: Arc<CrewBook>,
 ) -> Result<Script, String> {
     let nothing = || format!("nothing can be drawn from `{}` with seed {seed}", scenario.id);
+    // Other aircraft, and transmissions joined to one, are none of the author's.
+    let scenario = &Scenario { difficulty: 1, ..scenario.clone() };
     let flight = draw(scenario, standard, seed).ok_or_else(nothing)?;
     let values = draw_values(scenario, standard, seed).ok_or_else(nothing)?;
     let met = |entry: &super::Entry| {
@@ -100,14 +106,19 @@ pub fn script(
     };
     let numbered = || scenario.exchanges.iter().enumerate().map(|(n, entry)| (n + 1, entry));
     let entries: Vec<_> = numbered().filter(|(_, entry)| met(entry)).collect();
-    let unreached = numbered().filter(|(_, entry)| !met(entry)).map(|(number, entry)| Unreached {
-        entry: number,
-        title: title(&entry.turn),
-        text: words(entry),
-        when: entry.when.clone(),
-        unless: entry.unless.clone(),
-    });
-    let unreached = unreached.collect();
+    let unreached = |scenes: &[Scene]| {
+        let begun = |number: usize| scenes.iter().any(|scene| scene.entry == number);
+        let others = numbered().filter(|(number, _)| !begun(*number));
+        let others = others.map(|(number, entry)| Unreached {
+            entry: number,
+            title: title(&entry.turn),
+            text: words(entry),
+            drawn: met(entry),
+            when: entry.when.clone(),
+            unless: entry.unless.clone(),
+        });
+        others.collect()
+    };
     let callsign = flight.callsign.written();
     let mut exchanges: Vec<Scene> = Vec::new();
     let mut play = Play::new(rules, flight.clone(), book);
@@ -142,6 +153,7 @@ pub fn script(
             }
         }
         if over {
+            let unreached = unreached(&exchanges);
             return Ok(Script { flight, exchanges, unreached });
         }
         actions = match (play.due(), play.wake()) {
@@ -173,6 +185,7 @@ fn scene(number: usize, entry: usize, written: &super::Entry, drawn: Option<&Exc
         after: None,
         lines: Vec::new(),
         unable: None,
+        leads: [written.leads.then, written.leads.wrong, written.leads.unable].map(|to| to.map(|to| to + 1)),
         may_slip: None,
     };
     match drawn {

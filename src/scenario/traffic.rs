@@ -83,7 +83,7 @@ fn other(own: &Callsign, chance: &mut ChaCha8Rng) -> Option<Callsign> {
     let written = own.written();
     let (name, flight) = written.rsplit_once(' ')?;
     let draw = chance.next_u32();
-    if draw % 3 == 0 {
+    if draw.is_multiple_of(3) {
         let mut digits: Vec<u8> = flight.bytes().collect();
         let last = digits.iter().rposition(u8::is_ascii_digit)?;
         let turned = last.checked_sub(1).filter(|before| digits[*before] != digits[last]);

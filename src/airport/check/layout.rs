@@ -5,7 +5,7 @@ use crate::airport::bearing::{designator, off, reciprocal, to_magnetic, turned};
 use crate::airport::layout::{AIRLINER, Layout, Runway, Transition};
 use crate::airport::layout_schema::{NodeEntry, PointEntry, TransitionEntry};
 use crate::airport::network::{Network, Node, NodeKind, Way};
-use crate::airport::schema::{AirportFile, RunwayEntry, Text};
+use crate::airport::schema::{AirportFile, Number, RunwayEntry, Text};
 use crate::airport::wind::Limits;
 use crate::element::Element;
 use crate::span::Spanned;
@@ -141,7 +141,7 @@ impl Check {
             let magnetic = to_magnetic(degrees, variation);
             self.fits(file, entry, magnetic);
             self.other_end(file, entry, degrees);
-            let metres = |number: &Option<Spanned<i64>>| {
+            let metres = |number: &Option<Number>| {
                 number.as_ref().and_then(|n| u32::try_from(*n.get_ref()).ok()).unwrap_or(0)
             };
             out.push(Runway {

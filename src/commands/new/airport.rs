@@ -80,14 +80,13 @@ information = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ'
 ",
         name_text = quoted(&name)
     );
-    let stations = [
-        (clearance.0, clearance.1, "121.655"),
-        ("ground", "Ground", "121.805"),
-        ("tower", "Tower", "118.705"),
-        ("departure", "Departure", "124.355"),
-        (last.0, last.1, "132.480"),
-    ];
-    for (id, function, frequency) in stations {
+    // The American rule set has channels of 25 kHz only.
+    let channels = match standard.as_str() {
+        "us" => ["121.650", "121.800", "118.700", "124.350", "132.475"],
+        _ => ["121.655", "121.805", "118.705", "124.355", "132.480"],
+    };
+    let stations = [clearance, ("ground", "Ground"), ("tower", "Tower"), ("departure", "Departure"), last];
+    for ((id, function), frequency) in stations.into_iter().zip(channels) {
         let radio = quoted(&format!("{name} {function}"));
         let _ = write!(text, "[[station]]\nid = '{id}'\nname = {radio}\nfrequency = '{frequency}'\n\n");
     }

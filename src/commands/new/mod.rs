@@ -52,7 +52,7 @@ pub fn run(
     }
     let mut asker = Asker { answers, shown: err, defaults: to.defaults, echo: !typed };
     let draft = match command {
-        NewCommand::Scenario { .. } => scenario::draft(command, to, &mut asker)?,
+        NewCommand::Scenario { .. } => scenario::draft(command, to, sets, &mut asker)?,
         NewCommand::Checklist { .. } => crew::checklist(command, to, &mut asker)?,
         NewCommand::Operator { .. } => crew::operator(command, to, sets, &mut asker)?,
         NewCommand::Grammar { .. } => grammar::draft(command, to, &mut asker)?,

@@ -4,14 +4,17 @@ use super::ask::{self, Asker, line, one_of, quoted, slug};
 use super::{Draft, place, typed};
 use crate::airport::{self, Airport, Station};
 use crate::cli::new::{NewCommand, NewFile};
+use crate::contract::RuleSets;
 use crate::diagnostic::{clean, list, nearest};
 use crate::element::Standard;
 use crate::error::{Error, Result};
+use crate::grammar::sets::Sets;
+use crate::scenario::load::Library;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-pub(super) fn draft(command: &NewCommand, to: &NewFile, asker: &mut Asker<'_>) -> Result<Draft> {
+pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut Asker<'_>) -> Result<Draft> {
     let NewCommand::Scenario { title, airport, telephony, flight, seat, crew, .. } = command else {
         return Err(Error::Internal("a scenario was asked for".to_owned()));
     };
@@ -45,7 +48,20 @@ pub(super) fn draft(command: &NewCommand, to: &NewFile, asker: &mut Asker<'_>) -
     let file = place(to, asker, &format!("{}.toml", slug(&title)))?;
     let mut text = head(&title, &id, &telephony, &flight, &seat, &airport);
     let size = text.len();
-    exchanges(&mut text, &airport, crew == "yes");
+    let head = text.clone();
+    // Whether ways to the runway cross another one: the first guess that makes no problem.
+    let sound = |text: &str| {
+        let rules = |standard| sets.get(standard);
+        let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?);
+        Ok::<bool, Error>(library.scenario(&file.to_string_lossy(), text.as_bytes(), Some(&folder)).is_ok())
+    };
+    for crossing in guesses(&airport) {
+        text.clone_from(&head);
+        exchanges(&mut text, &airport, crossing, crew == "yes");
+        if sound(&text)? {
+            break;
+        }
+    }
     if text.len() == size {
         return Err(Error::Answer {
             name: "--airport".to_owned(),
@@ -90,6 +106,16 @@ fn find(id: &str, folder: &Path) -> std::result::Result<Airport, String> {
     };
     loaded
         .map_err(|found| format!("the airport has problems: `hearback check` shows {} of them", found.len()))
+}
+
+/// Which ways to the runway there are: some that cross no other runway, some that do.
+fn guesses(airport: &Airport) -> Vec<[bool; 2]> {
+    let some = |crosses: bool| airport.taxi.iter().any(|way| way.crosses.is_some() == crosses);
+    match airport.taxi.is_empty() {
+        // They are computed, and nobody knows before.
+        true => vec![[true, true], [true, false], [false, true]],
+        false => vec![[some(false), some(true)]],
+    }
 }
 
 /// Ids of stations by what they do, the usual first.
@@ -160,7 +186,7 @@ element = 'level'
 }
 
 /// Writes the exchanges for which the airport has stations.
-fn exchanges(out: &mut String, airport: &Airport, crew: bool) {
+fn exchanges(out: &mut String, airport: &Airport, [straight, crossing]: [bool; 2], crew: bool) {
     let us = airport.standard == Standard::Us;
     let uk = airport.standard == Standard::Uk;
     let pick = |american: &'static str, british: &'static str, other: &'static str| match airport.standard {
@@ -203,8 +229,7 @@ fn exchanges(out: &mut String, airport: &Airport, crew: bool) {
             "{callsign}, taxi to holding point {holding_point}, runway {runway}, via {taxi_route}",
         );
         // Only some ways cross a runway.
-        let crossing = airport.taxi.iter().any(|way| way.crosses.is_some());
-        if airport.taxi.iter().any(|way| way.crosses.is_none()) {
+        if straight {
             says(out, id, if crossing { "unless = 'crossing'\n" } else { "" }, taxi);
         }
         if crossing {
