@@ -1,6 +1,9 @@
 //! The command line: declarations only.
 
+pub mod new;
+
 use crate::rules::Phase;
+use crate::scenario::load::Kind;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -13,7 +16,9 @@ Examples:
   hearback compare level.feet             one phrase or rule in all four rule sets
   hearback phrasebook --phase taxi        what is said on the ground, and what comes back
   hearback phrasebook --format html > book.html
-  hearback check my-airport.toml my-flight.toml
+  hearback new scenario                   a file to begin with, after a few questions
+  hearback preview my-flight.toml         the whole script, with what the trainee owes
+  hearback check --watch my-flight.toml   what is wrong in it, again at every change
   hearback pack club club.zip             what colleagues add with --content club.zip
   hearback grade < replies.jsonl > judged.jsonl
 
@@ -140,6 +145,16 @@ fn phase() -> impl TypedValueParser<Value = Phase> {
         .try_map(|name| Phase::parse(&name).ok_or("no phase of flight"))
 }
 
+fn kind() -> impl TypedValueParser<Value = Kind> {
+    PossibleValuesParser::new(Kind::ALL.map(|(name, _)| name)).try_map(|name| {
+        Kind::ALL
+            .iter()
+            .find(|(known, _)| *known == name)
+            .map(|(_, kind)| *kind)
+            .ok_or("no kind of data file")
+    })
+}
+
 fn pace() -> impl TypedValueParser<Value = f64> {
     clap::builder::StringValueParser::new().try_map(|text| match text.parse::<f64>() {
         Ok(pace) if (0.0..=10.0).contains(&pace) => Ok(pace),
@@ -167,6 +182,10 @@ pub enum Command {
         /// How fast the clock of the flight runs: 1 is real time, 0.5 half as fast, 0 stops it between replies
         #[arg(long, value_name = "X", default_value = "1", value_parser = pace())]
         pace: f64,
+        /// 1 to 5: other aircraft talk (2), frequencies are to be tuned (3), what is said is heard once (4), in longer
+        /// transmissions (5); the scenario's choice if left out
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=5))]
+        difficulty: Option<u8>,
         /// Your seat at the beginning, if not the scenario's
         #[arg(long)]
         seat: Option<SeatName>,
@@ -197,8 +216,40 @@ pub enum Command {
     },
     /// Check grammar, airports and scenarios, and run every example of the grammar
     Check {
-        /// Files to check; everything built in (and `--grammar`, `--content`) if none
+        /// Files to check, or folders with files; everything built in (and `--grammar`, `--content`) if none
         files: Vec<PathBuf>,
+        /// Check again whenever a file changes, until Ctrl-C
+        #[arg(long, requires = "files")]
+        watch: bool,
+    },
+    /// Write a file to begin with: asks a few questions, and never overwrites
+    New {
+        /// What kind of file
+        #[command(subcommand)]
+        kind: new::NewCommand,
+    },
+    /// Print the JSON Schema of a kind of data file, for an editor
+    Schema {
+        /// The kind of data file
+        #[arg(value_parser = kind())]
+        kind: Kind,
+    },
+    /// Print the whole script of a flight, and what the trainee owes at every point of it
+    Preview {
+        /// A built-in scenario, or a file
+        scenario: String,
+        /// Draw the flight from this number
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        seed: u64,
+        /// The trainee's seat at the beginning, if not the scenario's
+        #[arg(long)]
+        seat: Option<SeatName>,
+        /// Another rule set than the scenario's
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Check a folder of content and make one zip of it, a pack
     Pack {
@@ -245,5 +296,15 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+    },
+    /// Print completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, of the program or of one command: hearback manual | man -l -
+    Manual {
+        /// A command
+        command: Option<String>,
     },
 }

@@ -1,12 +1,13 @@
 //! The registry of elements, faults, severities and verdicts: every name the program judges by.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// How much a fault can hurt; ordered from harmless to dangerous.
 ///
 /// The ranks follow the hazard ranking of read-back faults that the data cite for each phrase.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema, Hash)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// A kept courtesy, a forgiven slip of the keyboard: never changes the verdict.

@@ -54,6 +54,44 @@ pub enum Error {
         /// What is wrong, and what is allowed.
         problem: String,
     },
+    /// A file that must not be overwritten.
+    #[error("`{}` is there already: give another name; nothing was written", path.display())]
+    Exists {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A file cannot be made.
+    #[error("failed to write `{}`: {cause}", path.display())]
+    Create {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        cause: io::Error,
+    },
+    /// An answer that cannot be taken.
+    #[error("{name}: `{given}` cannot be: {problem}")]
+    Answer {
+        /// The flag that answers.
+        name: String,
+        /// What was said.
+        given: String,
+        /// What is allowed.
+        problem: String,
+    },
+    /// A folder without data files.
+    #[error("no .toml file is in `{}` or below it", path.display())]
+    Empty {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A folder whose changes nobody tells of.
+    #[error("`{}`: {problem}", path.display())]
+    Watch {
+        /// The folder.
+        path: PathBuf,
+        /// What the system says.
+        problem: String,
+    },
     /// A pack that is not taken, as a whole.
     #[error("{place}: {reason}")]
     Pack {

@@ -39,6 +39,7 @@ pub mod lookup;
 pub mod parse;
 pub mod rules;
 pub mod scenario;
+pub mod schema;
 pub mod session;
 pub mod span;
 pub mod text;

@@ -2,7 +2,9 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
-use hearback::commands::{check, compare, coverage, explain, lines, pack, packs, phrasebook, practise};
+use hearback::commands::{
+    check, compare, coverage, explain, lines, new, pack, packs, pages, phrasebook, practise, preview, watch,
+};
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
@@ -11,6 +13,7 @@ use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
 use hearback::scenario::Seat;
+use hearback::schema;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -39,6 +42,9 @@ fn main() -> ExitCode {
 }
 
 fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
+    if let Command::Check { files, watch: true } = &cli.command {
+        return watch::run(files, cli.grammar.as_deref(), true, &mut io::stdout().lock(), err);
+    }
     let stdout = io::stdout();
     let places = content::places(&named_content(&cli.content));
     match cli.command {
@@ -61,7 +67,18 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
     };
     match cli.command {
-        Command::Practise { scenario, seed, quiet, plain, pace, seat, operator, standard, form } => {
+        Command::Practise {
+            scenario,
+            seed,
+            quiet,
+            plain,
+            pace,
+            difficulty,
+            seat,
+            operator,
+            standard,
+            form,
+        } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
             let options = practise::Options {
                 scenario,
@@ -69,6 +86,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 quiet,
                 pace,
                 plain,
+                difficulty,
                 seat: seat.map(seat_of),
                 operator,
                 standard,
@@ -87,7 +105,28 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
-        Command::Check { files } => check::run(&files, &sets, &content, true, &mut stdout.lock(), err),
+        Command::Check { files, .. } => check::run(&files, &sets, &content, true, &mut stdout.lock(), err),
+        Command::New { kind } => {
+            let stdin = io::stdin();
+            let typed = stdin.is_terminal();
+            new::run(&kind, &sets, &mut stdin.lock(), typed, &mut stdout.lock(), err)
+        }
+        Command::Completions { shell } => pages::completions(shell, &mut stdout.lock()),
+        Command::Manual { command } => pages::manual(command.as_deref(), &mut stdout.lock()),
+        Command::Schema { kind } => {
+            let mut out = stdout.lock();
+            out.write_all(schema::text(kind).as_bytes())?;
+            out.flush()?;
+            Ok(exit::DONE)
+        }
+        Command::Preview { scenario, seed, seat, standard, json } => {
+            let (seat, standard) = (seat.map(seat_of), standard.map(set_of));
+            let options = preview::Options { scenario, seed, seat, standard, json };
+            let mut out = BufWriter::new(stdout.lock());
+            let status = preview::run(&options, &sets, &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
             let status = coverage::run(&sets, &mut out)?;

@@ -30,6 +30,19 @@ pub enum PhraseKind {
     Silence,
 }
 
+impl PhraseKind {
+    /// Every kind with its name in files.
+    pub const ALL: [(&'static str, Self); 7] = [
+        ("instruction", Self::Instruction),
+        ("information", Self::Information),
+        ("question", Self::Question),
+        ("call", Self::Call),
+        ("move", Self::Move),
+        ("fragment", Self::Fragment),
+        ("silence", Self::Silence),
+    ];
+}
+
 /// What the pilot owes an element.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub enum Duty {
@@ -44,6 +57,17 @@ pub enum Duty {
     ReadBackOrWilco,
     /// Read back.
     ReadBack,
+}
+
+impl Duty {
+    /// Every duty with its name in files.
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("read back", Self::ReadBack),
+        ("read back or wilco", Self::ReadBackOrWilco),
+        ("acknowledge", Self::Acknowledge),
+        ("carried", Self::Carried),
+        ("none", Self::None),
+    ];
 }
 
 /// Where a slot of a pattern puts its value.

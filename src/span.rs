@@ -1,4 +1,54 @@
-//! A stretch of text by byte offsets, and its line and column.
+//! A stretch of text by byte offsets, its line and column, and values of a file with their place.
+
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::Deserialize;
+use std::borrow::{Borrow, Cow};
+use std::ops::Deref;
+
+/// A value of a data file with its place; to an editor it is the value alone.
+#[derive(Debug, Clone, Deserialize, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[serde(transparent)]
+pub struct Spanned<T>(toml::Spanned<T>);
+
+impl<T> Spanned<T> {
+    /// The value without its place.
+    #[must_use]
+    pub fn into_inner(self) -> T {
+        self.0.into_inner()
+    }
+}
+
+impl<T> Deref for Spanned<T> {
+    type Target = toml::Spanned<T>;
+
+    fn deref(&self) -> &toml::Spanned<T> {
+        &self.0
+    }
+}
+
+impl Borrow<str> for Spanned<String> {
+    fn borrow(&self) -> &str {
+        self.0.get_ref()
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for Spanned<T> {
+    fn inline_schema() -> bool {
+        T::inline_schema()
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        T::schema_name()
+    }
+
+    fn schema_id() -> Cow<'static, str> {
+        T::schema_id()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        T::json_schema(generator)
+    }
+}
 
 /// Bytes `start..end` of a text; `end` is excluded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]

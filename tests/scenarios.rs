@@ -3,7 +3,7 @@
 mod golden;
 
 use golden::{data, golden};
-use hearback::airport::{self, load::load_airport};
+use hearback::airport;
 use hearback::crew::CrewBook;
 use hearback::diagnostic::{Diagnostic, render};
 use hearback::element::Standard;
@@ -11,7 +11,7 @@ use hearback::error::exit;
 use hearback::rules::RuleSet;
 use hearback::scenario;
 use hearback::scenario::draw::draw;
-use hearback::scenario::load::{Kind, Library, kind};
+use hearback::scenario::load::Library;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -21,13 +21,10 @@ fn rules(standard: Standard) -> Arc<RuleSet> {
 
 fn problems(path: &Path, name: &str) -> Vec<Diagnostic> {
     let bytes = std::fs::read(path).expect("the file is there");
-    match kind(&bytes) {
-        Some(Kind::Airport) => load_airport(name, &bytes).err(),
-        _ => Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
-            .scenario(name, &bytes, path.parent())
-            .err(),
-    }
-    .unwrap_or_default()
+    Library::new(&rules, CrewBook::builtin().expect("the book is in order"))
+        .scenario(name, &bytes, path.parent())
+        .err()
+        .unwrap_or_default()
 }
 
 #[test]
@@ -45,7 +42,7 @@ fn every_problem_in_a_data_file_has_a_golden_message() {
         seen.extend(found.iter().map(|d| d.code));
         golden(&path.with_extension("stderr"), &render(&found, false));
     }
-    for (code, what) in scenario::CODES.iter().chain(airport::CODES) {
+    for (code, what) in scenario::CODES {
         assert!(seen.contains(code), "no file under tests/data/bad-scenarios shows {code}: {what}");
     }
 }

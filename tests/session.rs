@@ -207,6 +207,13 @@ fn fly_by_model(flight: Flight) -> Vec<Attempt> {
                 _ => {}
             }
         }
+        let frequency = play.station().map(|station| station.frequency.clone());
+        if let Some(frequency) =
+            frequency.filter(|frequency| play.tuned().is_some_and(|tuned| tuned != frequency))
+        {
+            actions = play.step(Event::Tune(frequency));
+            continue;
+        }
         actions = match play.due() {
             Some(due) => play.step(Event::Reply(due.model)),
             None => play.step(Event::Time(play.wake().expect("the flight goes on"))),
@@ -221,13 +228,17 @@ fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
     for name in builtin_ids() {
         let mut scenario = open(name);
         for seed in 1..=25 {
+            scenario.difficulty = u8::try_from(seed % 5).expect("small") + 1;
             // A flight of the crew is flown from each seat in turn.
             if scenario.exchanges.iter().any(|e| matches!(e.turn, EntryTurn::Crew(_))) {
                 scenario.change_seat();
             }
             let flight = draw(&scenario, scenario.standard, seed).expect("it can be drawn");
             let exchanges = flight.exchanges.len();
-            assert!(flight.has_crew() || exchanges >= 14, "{name} has {exchanges} exchanges");
+            assert!(
+                flight.has_crew() || seed % 5 != 0 || exchanges >= 14,
+                "{name} has {exchanges} exchanges"
+            );
             for Attempt { exchange, judgement, accepted, asked, reply, .. } in fly_by_model(flight) {
                 if judgement.verdict != Verdict::Correct || !accepted {
                     let text = format!(

@@ -1,8 +1,11 @@
 //! Finds everything that is wrong with an airport file.
 
+mod layout;
+mod procedures;
+
 use super::schema::{AirportFile, Number, Range, Text};
 use super::value::{canonical, squawk};
-use super::{Airport, Apron, Departure, Station, Taxi};
+use super::{Airport, Apron, Departure, Station, Taxi, Traffic};
 use crate::diagnostic::{Diagnostic, Findings};
 use crate::element::{Element, Standard};
 use std::ops::RangeInclusive;
@@ -88,7 +91,16 @@ impl Check {
         let aprons = self.aprons(file);
         let taxi = self.taxi(file, &runways, &holding);
         let departures = self.departures(file, &runways);
+        let arrivals = self.arrivals(file, &runways);
+        let holds = self.holds(file);
         let squawks = self.squawks(file);
+        let layout = self.layout(file, &runways);
+        let minimum = |check: &mut Self, number: &Option<Number>| {
+            let number = number.as_ref()?;
+            check.number(number, 0..=25_000, "feet").then_some(*number.get_ref())
+        };
+        let minimum_vectoring = minimum(self, &file.minimum_vectoring_altitude);
+        let minimum_sector = minimum(self, &file.minimum_sector_altitude);
         let qnh = self.range(&file.weather.qnh, 870..=1085, "hectopascals");
         let wind = self.range(&file.weather.wind, 0..=60, "knots");
         let temperature = self.range(&file.weather.temperature, -50..=55, "degrees");
@@ -107,6 +119,12 @@ impl Check {
             wind: wind?,
             temperature: temperature?,
             squawks,
+            arrivals,
+            holds,
+            minimum_vectoring,
+            minimum_sector,
+            traffic: self.one_of("traffic", file.traffic.as_ref(), &Traffic::ALL).unwrap_or_default(),
+            layout,
         })
     }
 
@@ -179,10 +197,11 @@ impl Check {
     fn stations(&mut self, file: &AirportFile) -> Vec<Station> {
         let mut seen = Vec::new();
         let mut out = Vec::new();
+        self.shared(file);
         for entry in &file.station {
             self.once(&mut seen, &entry.id);
             let name = self.words(&entry.name);
-            let frequency = check_value(&mut self.0, "A004", Element::Frequency, &entry.frequency);
+            let frequency = self.channel(&entry.frequency, file.standard.get_ref());
             if let (Some(name), Some(frequency)) = (name, frequency) {
                 let label = name.strip_prefix(file.name.get_ref().as_str()).map_or("", str::trim);
                 let label = if label.is_empty() { &name } else { label }.to_owned();
@@ -275,7 +294,9 @@ impl Check {
                 self.words(text);
             }
             let initial = check_value(&mut self.0, "A004", Element::Level, &entry.initial);
+            let restrictions = self.restrictions(&entry.restrictions, &entry.points);
             out.push(Departure {
+                restrictions,
                 name: entry.name.get_ref().clone(),
                 runways: plain(&entry.runways),
                 points: plain(&entry.points),
@@ -298,6 +319,7 @@ impl Check {
             let (Some(from), Some(to)) = (from.and_then(|c| squawk(&c)), to.and_then(|c| squawk(&c))) else {
                 continue;
             };
+            self.reserved(entry, from..=to);
             if from > to {
                 let problem = self.0.problem("A004", entry.to.span(), "the last code is below the first");
                 self.0.add(problem.help("let `to` be as large as `from` or larger"));
@@ -314,7 +336,9 @@ impl Check {
 
     /// Every apron must lead to every runway that a departure begins at.
     fn reachable(&mut self, file: &AirportFile, airport: &Airport) {
-        for apron in &file.apron {
+        // With a network the ways are computed.
+        let listed = if file.node.is_empty() { &*file.apron } else { &[] };
+        for apron in listed {
             let mut missing: Vec<&str> = Vec::new();
             let known = |runway: &&String| file.runway.iter().any(|r| r.designator.get_ref() == *runway);
             for runway in airport.departures.iter().flat_map(|d| &d.runways).filter(known) {

@@ -1,12 +1,24 @@
 //! Airports: stations, runways, ways to taxi, departures and weather that flights are drawn from.
 
+pub mod altimetry;
+pub mod atis;
+pub mod bearing;
+pub mod channel;
 pub mod check;
+pub mod layout;
+pub mod layout_schema;
 pub mod load;
+pub mod network;
+pub mod range;
 pub mod schema;
 pub mod value;
+pub mod vectors;
+pub mod wind;
 
 use crate::element::Standard;
+use layout::Layout;
 use std::ops::RangeInclusive;
+use vectors::Side;
 
 /// Codes of problems in airport files, with what each means.
 pub const CODES: &[(&str, &str)] = &[
@@ -18,6 +30,19 @@ pub const CODES: &[(&str, &str)] = &[
     ("A006", "a name that nothing in the file defines"),
     ("A007", "a runway that aircraft depart from but cannot taxi to"),
     ("A008", "a list that must not be empty"),
+    ("A009", "a channel that does not exist, or that no station may have"),
+    ("A010", "two stations on one channel without saying so"),
+    ("A011", "a runway whose designator does not fit its bearing"),
+    ("A012", "two ends of a runway that do not fit each other"),
+    ("A013", "a node that the network does not have"),
+    ("A014", "a taxiway that is joined to nothing"),
+    ("A015", "a stand that aircraft cannot leave or reach"),
+    ("A016", "a limit that is out of range"),
+    ("A017", "a runway at a node that the airport does not have"),
+    ("A018", "a node without what its kind needs"),
+    ("A019", "levels with nothing between them"),
+    ("A020", "something missing that a network needs"),
+    ("A021", "a transponder code that is never given out"),
 ];
 
 /// An airport that was checked: every name in it leads somewhere, every value is canonical.
@@ -51,6 +76,18 @@ pub struct Airport {
     pub temperature: RangeInclusive<i64>,
     /// Transponder codes that are given out.
     pub squawks: Vec<RangeInclusive<u16>>,
+    /// Standard arrivals.
+    pub arrivals: Vec<Arrival>,
+    /// Holding patterns.
+    pub holds: Vec<Hold>,
+    /// The lowest altitude a controller may lead a flight to, feet.
+    pub minimum_vectoring: Option<i64>,
+    /// The highest minimum sector altitude, feet.
+    pub minimum_sector: Option<i64>,
+    /// How much else moves.
+    pub traffic: Traffic,
+    /// Runways and taxiways to compute with, if the file has them.
+    pub layout: Option<Layout>,
 }
 
 /// Who can be spoken to.
@@ -105,6 +142,63 @@ pub struct Departure {
     pub initial: String,
     /// Airports it leads to.
     pub destinations: Vec<String>,
+    /// Levels at its points.
+    pub restrictions: Vec<Restriction>,
+}
+
+/// A standard arrival.
+#[derive(Debug, Clone)]
+pub struct Arrival {
+    /// Name and version.
+    pub name: String,
+    /// Runways it leads to.
+    pub runways: Vec<String>,
+    /// Points in order, one at least.
+    pub fixes: Vec<String>,
+    /// Levels at them.
+    pub restrictions: Vec<Restriction>,
+}
+
+/// A level at a point.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Restriction {
+    /// The point.
+    pub fix: String,
+    /// Canonical level that is not to be gone below.
+    pub or_above: Option<String>,
+    /// Canonical level that is not to be gone above; the same as the other for one level exactly.
+    pub or_below: Option<String>,
+}
+
+/// A holding pattern.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hold {
+    /// Where.
+    pub fix: String,
+    /// Inbound course, three digits, degrees magnetic.
+    pub inbound: String,
+    /// Which way it turns.
+    pub turn: Side,
+    /// Lowest and highest level, canonical.
+    pub levels: (String, String),
+}
+
+/// How much else moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Traffic {
+    /// A movement now and then.
+    Light,
+    /// Always somebody else on the frequency.
+    #[default]
+    Moderate,
+    /// Never a pause.
+    Heavy,
+}
+
+impl Traffic {
+    /// Every density with its name in files.
+    pub const ALL: [(&'static str, Traffic); 3] =
+        [("light", Self::Light), ("moderate", Self::Moderate), ("heavy", Self::Heavy)];
 }
 
 impl Airport {

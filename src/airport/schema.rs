@@ -1,7 +1,12 @@
 //! The shape of airport files, as an author writes them.
 
+use super::layout_schema::{
+    ArrivalEntry, HoldEntry, LimitsEntry, NodeEntry, PointEntry, RestrictionEntry, TaxiwayEntry,
+    TransitionEntry,
+};
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
-use toml::Spanned;
 
 /// A text with its place in the file.
 pub type Text = Spanned<String>;
@@ -9,7 +14,7 @@ pub type Text = Spanned<String>;
 pub type Number = Spanned<i64>;
 
 /// One airport: everything a flight can draw from.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AirportFile {
     /// Version of the file format; 1.
@@ -30,7 +35,8 @@ pub struct AirportFile {
     pub runway: Vec<RunwayEntry>,
     /// Stands that share their way out.
     pub apron: Vec<ApronEntry>,
-    /// One way from an apron to a runway each.
+    /// One way from an apron to a runway each; none if there is a network.
+    #[serde(default)]
     pub taxi: Vec<TaxiEntry>,
     /// Instrument departures.
     pub departure: Vec<DepartureEntry>,
@@ -38,10 +44,34 @@ pub struct AirportFile {
     pub weather: Weather,
     /// Transponder codes that are given out.
     pub squawk: Vec<SquawkEntry>,
+    /// Degrees from true to magnetic north, positive to the east; needed with a `bearing`.
+    pub variation: Option<Spanned<f64>>,
+    /// What a runway may have of the wind before another is taken; 15 across and 5 from behind if left out.
+    pub limits: Option<LimitsEntry>,
+    /// How the transition level is found: a layer of 1,000 feet in steps of FL 10 if left out.
+    pub transition: Option<TransitionEntry>,
+    /// Places of the taxiway network. With the first of them ways are computed, and the wind chooses the runway.
+    #[serde(default)]
+    pub node: Vec<NodeEntry>,
+    /// Taxiways of the network.
+    #[serde(default)]
+    pub taxiway: Vec<TaxiwayEntry>,
+    /// Holding patterns.
+    #[serde(default)]
+    pub hold: Vec<HoldEntry>,
+    /// Standard arrivals.
+    #[serde(default)]
+    pub arrival: Vec<ArrivalEntry>,
+    /// The lowest altitude a controller may lead a flight to, feet.
+    pub minimum_vectoring_altitude: Option<Number>,
+    /// The highest minimum sector altitude, feet.
+    pub minimum_sector_altitude: Option<Number>,
+    /// How much else moves: `light`, `moderate` or `heavy`; moderate if left out.
+    pub traffic: Option<Text>,
 }
 
 /// Who can be spoken to.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[station]]` with `id`, `name` and `frequency`")]
 pub struct StationEntry {
     /// The name scenarios use, for instance `tower`.
@@ -50,21 +80,41 @@ pub struct StationEntry {
     pub name: Text,
     /// Megahertz with three decimals, for instance `'118.705'`.
     pub frequency: Text,
+    /// True if another station is on the same channel on purpose.
+    #[serde(default)]
+    pub shared: bool,
 }
 
 /// One direction of a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[runway]]` with `designator`")]
 pub struct RunwayEntry {
     /// Two digits and perhaps `L`, `C` or `R`.
     pub designator: Text,
-    /// Where aircraft wait before it; may be empty if nobody departs from it.
+    /// Where aircraft wait before it; may be empty if nobody departs from it, or if the network says it.
     #[serde(default)]
     pub holding_points: Vec<Text>,
+    /// Degrees true of the direction aircraft move in, decimals allowed.
+    pub bearing: Option<Spanned<f64>>,
+    /// Metres.
+    pub length: Option<Number>,
+    /// Metres.
+    pub width: Option<Number>,
+    /// Where it begins in the local plan.
+    pub threshold: Option<Spanned<PointEntry>>,
+    /// `departures`, `arrivals` or `both`; both if left out.
+    #[serde(rename = "use")]
+    pub used_for: Option<Text>,
+    /// True if it is taken in a calm, and as long as the wind keeps the limits.
+    #[serde(default)]
+    pub preferred: bool,
+    /// True if nothing moves on it.
+    #[serde(default)]
+    pub closed: bool,
 }
 
 /// Stands that share their way out.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[apron]]` with `id`, `stands` and `face`")]
 pub struct ApronEntry {
     /// The name the taxi routes use.
@@ -76,7 +126,7 @@ pub struct ApronEntry {
 }
 
 /// A way from an apron to a runway.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[taxi]]` with `apron`, `runway`, `holding_point` and `via`"
@@ -95,7 +145,7 @@ pub struct TaxiEntry {
 }
 
 /// An instrument departure.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[departure]]` with `name`, `runways`, `points`, `initial` and `destinations`"
@@ -111,10 +161,13 @@ pub struct DepartureEntry {
     pub initial: Text,
     /// Airports it leads to.
     pub destinations: Vec<Text>,
+    /// Levels at its points.
+    #[serde(default)]
+    pub restrictions: Vec<RestrictionEntry>,
 }
 
 /// What the weather can be.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `qnh`, `wind` and `temperature`")]
 pub struct Weather {
     /// Hectopascals.
@@ -123,10 +176,12 @@ pub struct Weather {
     pub wind: Range,
     /// Degrees Celsius.
     pub temperature: Range,
+    /// Metres, 10,000 for ten kilometres or more; 1,500 to 10,000 if left out. Only drawn with a network.
+    pub visibility: Option<Range>,
 }
 
 /// Both ends are included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `from` and `to`")]
 pub struct Range {
     /// The least.
@@ -136,7 +191,7 @@ pub struct Range {
 }
 
 /// Codes that are given out, both ends included.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[squawk]]` with `from` and `to`")]
 pub struct SquawkEntry {
     /// Four octal digits.

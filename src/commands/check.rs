@@ -58,10 +58,13 @@ pub fn run(
             count(airports, "airport")
         )
     } else {
+        let mut checked = 0;
         for path in files {
-            found.extend(check_file(path, &library)?);
+            let inside = if path.is_dir() { files_below(path)? } else { vec![path.clone()] };
+            checked += inside.len();
+            found.extend(check_files(&inside, &library)?);
         }
-        format!("{} checked", count(files.len(), "file"))
+        format!("{} checked", count(checked, "file"))
     };
     let found = once(found);
     for clash in &clashes {
@@ -76,50 +79,132 @@ pub fn run(
     Ok(exit::PROBLEMS)
 }
 
-fn check_file(path: &Path, library: &Library<'_>) -> Result<Vec<Diagnostic>> {
-    let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.to_owned(), cause })?;
-    if path.file_name().is_some_and(|name| name == MANIFEST) {
-        return check_manifest(path, &bytes);
-    }
-    match kind(&bytes) {
-        Some(Kind::Grammar) => {}
-        Some(kind @ (Kind::Crew | Kind::Operator)) => return Ok(check_crew(path, &bytes, kind)),
-        _ => return library.check(path),
-    }
-    // A grammar file is checked as part of the rule set whose folder it lies in; the base otherwise.
-    let standard = path
-        .parent()
-        .and_then(Path::file_name)
-        .and_then(|f| f.to_str())
-        .and_then(Standard::parse)
-        .unwrap_or(Standard::Icao);
-    let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
-    let shown = path.to_string_lossy().replace('\\', "/");
-    let own = format!("{}/{file}", standard.name());
-    let placed = if shown.ends_with(&own) { shown.clone() } else { format!("{shown}@/{own}") };
-    let mut files: Vec<(&str, &[u8])> = crate::grammar::builtin_files()
-        .iter()
-        .filter(|f| !f.0.ends_with(&format!("/{own}")))
-        .map(|f| (f.0, f.1.as_bytes()))
-        .collect();
-    files.push((&placed, &bytes));
-    let problems = match load::load(files.into_iter(), standard).and_then(RuleSet::compile) {
-        Ok(rules) => check_examples(&rules).0,
-        Err(problems) => problems,
-    };
-    let here = problems.into_iter().filter(|d| d.path == placed);
-    Ok(here.map(|d| Diagnostic { path: shown.clone(), ..d }).collect())
+/// Everything that is wrong with files.
+///
+/// # Errors
+/// A file can't be read.
+pub fn problems(files: &[PathBuf], sets: &Sets) -> Result<Vec<Diagnostic>> {
+    let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
+    let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?);
+    Ok(once(check_files(files, &library)?))
 }
 
-/// Checks a file of calls, checklists or an operator as part of the book it would be put over.
-fn check_crew(path: &Path, bytes: &[u8], kind: Kind) -> Vec<Diagnostic> {
-    let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
-    let folder = if kind == Kind::Operator { "crew/operators" } else { "crew" };
-    let placed = format!("{folder}/{file}");
+/// Every data file below a folder, in order; hidden ones are passed over.
+///
+/// # Errors
+/// [`Error::Read`] if a folder can't be read, [`Error::Empty`] if there is no data file in it.
+pub fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(folder) = folders.pop() {
+        let failed = |cause| Error::Read { path: folder.clone(), cause };
+        for entry in fs::read_dir(&folder).map_err(failed)? {
+            let entry = entry.map_err(failed)?;
+            // A link to a folder could lead round in a circle.
+            let kind = entry.file_type().map_err(failed)?;
+            let path = entry.path();
+            if entry.file_name().to_string_lossy().starts_with('.') {
+                continue;
+            }
+            if kind.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == "toml") {
+                files.push(path);
+            }
+        }
+    }
+    files.sort();
+    if files.is_empty() {
+        return Err(Error::Empty { path: folder.to_path_buf() });
+    }
+    Ok(files)
+}
+
+/// Checks files by their kind. Those of grammar and of the crew are checked together, as they are read together.
+fn check_files(files: &[PathBuf], library: &Library<'_>) -> Result<Vec<Diagnostic>> {
+    let (mut grammar, mut crew, mut found) = (Vec::new(), Vec::new(), Vec::new());
+    for path in files {
+        let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.clone(), cause })?;
+        if path.file_name().is_some_and(|name| name == MANIFEST) {
+            found.extend(check_manifest(path, &bytes)?);
+            continue;
+        }
+        match kind(&bytes) {
+            Some(Kind::Grammar) => grammar.push(Placed::grammar(path, bytes)),
+            Some(kind @ (Kind::Crew | Kind::Operator)) => crew.push(Placed::crew(path, bytes, kind)),
+            _ => found.extend(library.check(path)?),
+        }
+    }
+    found.extend(check_grammar(&grammar));
+    found.extend(check_crew(&crew));
+    Ok(found)
+}
+
+/// A file at the place in a grammar folder that it is checked at.
+struct Placed {
+    /// As the reader named it.
+    shown: String,
+    /// With its folder and the rule set's or the crew's.
+    path: String,
+    /// The end of it, by which it takes the place of a built-in file.
+    own: String,
+    standard: Standard,
+    bytes: Vec<u8>,
+}
+
+impl Placed {
+    fn new(path: &Path, bytes: Vec<u8>, folder: &str, standard: Standard) -> Self {
+        let file = path.file_name().map(|f| f.to_string_lossy().into_owned()).unwrap_or_default();
+        let shown = path.to_string_lossy().replace('\\', "/");
+        let own = format!("{folder}/{file}");
+        let path =
+            if shown.ends_with(&format!("/{own}")) { shown.clone() } else { format!("{shown}@/{own}") };
+        Self { shown, path, own, standard, bytes }
+    }
+
+    /// A file of grammar belongs to the rule set whose folder it lies in; to the base otherwise.
+    fn grammar(path: &Path, bytes: Vec<u8>) -> Self {
+        let folder = path.parent().and_then(Path::file_name).and_then(|f| f.to_str());
+        let standard = folder.and_then(Standard::parse).unwrap_or(Standard::Icao);
+        Self::new(path, bytes, standard.name(), standard)
+    }
+
+    fn crew(path: &Path, bytes: Vec<u8>, kind: Kind) -> Self {
+        let folder = if kind == Kind::Operator { "crew/operators" } else { "crew" };
+        Self::new(path, bytes, folder, Standard::Icao)
+    }
+}
+
+/// What is wrong in files of grammar that are put over the built-in ones.
+fn check_grammar(own: &[Placed]) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for standard in Standard::ALL.into_iter().filter(|s| own.iter().any(|file| file.standard == *s)) {
+        let replaced = |path: &str| own.iter().any(|file| path.ends_with(&format!("/{}", file.own)));
+        let builtin = crate::grammar::builtin_files().iter().filter(|f| !replaced(f.0));
+        let builtin = builtin.map(|f| (f.0, f.1.as_bytes()));
+        let files = builtin.chain(own.iter().map(|f| (f.path.as_str(), f.bytes.as_slice())));
+        found.extend(match load::load(files, standard).and_then(RuleSet::compile) {
+            Ok(rules) => check_examples(&rules).0,
+            Err(problems) => problems,
+        });
+    }
+    of(own, found)
+}
+
+/// What is wrong in files of calls, checklists or operators that are put over the built-in book.
+fn check_crew(own: &[Placed]) -> Vec<Diagnostic> {
+    if own.is_empty() {
+        return Vec::new();
+    }
     let builtin = crate::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes()));
-    let loaded = CrewBook::load(builtin.chain([(placed.as_str(), bytes)]));
-    let found = loaded.err().unwrap_or_default().into_iter().filter(|d| d.path == placed);
-    found.map(|d| Diagnostic { path: path.to_string_lossy().replace('\\', "/"), ..d }).collect()
+    let files = builtin.chain(own.iter().map(|f| (f.path.as_str(), f.bytes.as_slice())));
+    of(own, CrewBook::load(files).err().unwrap_or_default())
+}
+
+/// The problems of one's own files, under the names that the reader gave them.
+fn of(own: &[Placed], found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let shown = |path: &str| own.iter().find(|file| file.path == path).map(|file| file.shown.clone());
+    found.into_iter().filter_map(|d| Some(Diagnostic { path: shown(&d.path)?, ..d })).collect()
 }
 
 /// Checks a manifest with the names of what lies beside it.

@@ -36,6 +36,8 @@ pub struct Options {
     pub pace: f64,
     /// No line editing: prompt and echo as plain text.
     pub plain: bool,
+    /// Another difficulty than the scenario's.
+    pub difficulty: Option<u8>,
     /// Another seat than the scenario's at the beginning.
     pub seat: Option<Seat>,
     /// Another operator than the scenario's.
@@ -63,6 +65,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
         scenario.change_seat();
         debug_assert_eq!(scenario.seat, seat, "there are two seats");
     }
+    scenario.difficulty = options.difficulty.unwrap_or(scenario.difficulty);
     if let Some(operator) = &options.operator {
         if book.operator(operator).is_none() {
             let known = diagnostic::list(&book.operator_ids().collect::<Vec<_>>());
@@ -91,6 +94,9 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
     if let Some(seat) = options.seat {
         let named = Seat::ALL.iter().find(|(_, known)| *known == seat);
         repeat.extend(named.map(|(name, _)| format!(" --seat {name}")));
+    }
+    if let Some(difficulty) = options.difficulty {
+        repeat.push_str(&format!(" --difficulty {difficulty}"));
     }
     if let Some(operator) = &options.operator {
         repeat.push_str(&format!(" --operator {}", quoted(operator)));

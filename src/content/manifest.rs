@@ -126,7 +126,7 @@ pub fn read_manifest(path: &str, bytes: &[u8], names: &[String]) -> Result<Manif
         version: file.version.into_inner(),
         author: file.author.into_inner(),
         licence: file.licence.into_inner(),
-        replaces: file.replaces.into_iter().map(toml::Spanned::into_inner).collect(),
+        replaces: file.replaces.into_iter().map(|name| name.get_ref().clone()).collect(),
     })
 }
 

@@ -4,6 +4,7 @@ use super::briefing::Briefing;
 use super::said::{Speech, Words};
 use super::speaking_up::Ladder;
 use crate::element::Severity;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
@@ -47,7 +48,7 @@ pub fn names(text: &str) -> impl Iterator<Item = &str> {
 }
 
 /// Who speaks: a place in the crew, or a voice from outside the flight deck.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 pub enum Position {
     /// Pilot flying.
     #[serde(rename = "PF")]
@@ -113,7 +114,7 @@ impl Position {
 }
 
 /// Where something is said.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Channel {
     /// From pilot to pilot.
@@ -227,7 +228,7 @@ pub struct Operator {
 }
 
 /// Times in seconds.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Times {
     /// In which an answer must begin.
@@ -247,7 +248,7 @@ impl Default for Times {
 }
 
 /// A way in which a read-back goes wrong.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadBackSlip {
     /// Its name.
@@ -265,7 +266,7 @@ pub struct ReadBackSlip {
 }
 
 /// What becomes of a value that is read back wrongly.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Change {
     /// A value beside it.
@@ -281,7 +282,7 @@ pub enum Change {
 }
 
 /// How much is read back wrongly, and how words are heard that challenge it.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Watching {
     /// The share of clearances that come back wrong where a scenario says nothing.

@@ -9,6 +9,7 @@ use super::scan::{Heard, Hit, Phrase, Told};
 use crate::element::{Element, Fault, Severity};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::span::Span;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -52,27 +53,40 @@ pub struct BriefingPart {
     minutes: Option<String>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct BriefingEntry {
+    /// Its name in scenarios, for instance `nits`.
     pub(super) id: String,
+    /// One line for lists.
     title: String,
+    /// Who gives it.
     by: Position,
+    /// Where; on the flight deck if left out.
     #[serde(default)]
     channel: Channel,
+    /// What happens if something is left out.
     why: String,
+    /// Words that the cabin does not know.
     #[serde(default)]
     jargon: Vec<String>,
+    /// Its parts, in the order in which it is given.
     part: Vec<PartEntry>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(rename = "BriefingPart")]
 struct PartEntry {
+    /// Its name, for instance `minimums`.
     id: String,
+    /// What it is, in a few words.
     title: String,
+    /// How much it can hurt to leave it out.
     severity: Severity,
+    /// Document and paragraph, or `common practice`.
     source: String,
+    /// The text that is taught, values in angle brackets.
     model: String,
     /// One of them is said: the part is there.
     marks: Vec<String>,

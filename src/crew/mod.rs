@@ -24,4 +24,5 @@ pub use detection::{Tally, sensitivity_and_bias};
 pub(crate) use judge::filled;
 pub use judge::{Role, judge_call, judge_item};
 pub use line::{is_crew_line, judge_line};
+pub(crate) use schema::{crew_schema, operator_schema};
 pub use speaking_up::judge_speaking_up;

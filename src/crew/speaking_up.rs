@@ -8,6 +8,7 @@ use super::scan::{Heard, Phrase, Told};
 use crate::element::{Element, Fault, Severity};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::span::Span;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -56,7 +57,7 @@ struct Part {
     marks: Vec<Phrase>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct LadderEntry {
     source: String,
@@ -77,7 +78,7 @@ pub(super) struct LadderEntry {
     part: Vec<PartEntry>,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct StepEntry {
     id: String,
@@ -89,8 +90,9 @@ struct StepEntry {
     model: String,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
+#[schemars(rename = "SpeakingUpPart")]
 struct PartEntry {
     element: String,
     title: String,

@@ -1,14 +1,15 @@
 //! The shape of grammar files, as an author writes them.
 
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use toml::Spanned;
 
 /// A text with its place in the file.
 pub type Text = Spanned<String>;
 
 /// One grammar file: any mixture of the tables below.
-#[derive(Debug, Clone, Deserialize, Default)]
+#[derive(Debug, Clone, Deserialize, JsonSchema, Default)]
 #[serde(deny_unknown_fields)]
 pub struct GrammarFile {
     /// Version of the file format; 1.
@@ -37,7 +38,7 @@ pub struct GrammarFile {
 }
 
 /// A word and the forms that are folded to it before matching.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[word]]` with `word` and `forms`")]
 pub struct WordEntry {
     /// The word patterns use; may be several words (`take off`).
@@ -47,7 +48,7 @@ pub struct WordEntry {
 }
 
 /// Words that carry nothing.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[filler]]` with `words`")]
 pub struct FillerEntry {
     /// They greet or thank; a name before one of them may be a station.
@@ -58,7 +59,7 @@ pub struct FillerEntry {
 }
 
 /// Words that tell the program's own slots what stands beside them.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[role]]` with `of` and `words`")]
 pub struct RoleEntry {
     /// What they do.
@@ -68,7 +69,7 @@ pub struct RoleEntry {
 }
 
 /// What a word does beside a value or a name.
-#[derive(Debug, Clone, Copy, Deserialize, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Deserialize, JsonSchema, PartialEq, Eq)]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
     /// Before the number of a stand.
@@ -86,7 +87,7 @@ pub enum Role {
 }
 
 /// A named small grammar that a pattern can use as `<id>`.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[slot]]` with `id` and `forms`")]
 pub struct SlotEntry {
     /// Name in patterns.
@@ -98,7 +99,7 @@ pub struct SlotEntry {
 }
 
 /// One value of a slot.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables such as `{ value = '…', says = ['…'] }`")]
 pub struct SlotForm {
     /// Canonical value; `{name}` is replaced by the canonical value of an inner slot.
@@ -110,7 +111,7 @@ pub struct SlotForm {
 }
 
 /// A topic of the phrase book, in the order of a flight.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[topic]]` with `id`, `title` and `phase`")]
 pub struct TopicEntry {
     /// Name that phrases use.
@@ -122,7 +123,7 @@ pub struct TopicEntry {
 }
 
 /// A phrase of the book. In an overlay only the stated keys replace those of the base.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[phrase]]` with `id`, `says` and more")]
 pub struct PhraseEntry {
     /// Stable, lower case, dotted.
@@ -182,7 +183,7 @@ pub struct PhraseEntry {
 }
 
 /// A form that is understood and noted.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables such as `{ says = '…', fault = 'word nonstandard', better = '…' }`"
@@ -201,7 +202,7 @@ pub struct Variant {
 }
 
 /// An exchange that is run as a test.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables such as `{ say = '…', reply = '…' }`")]
 pub struct Example {
     /// What the station says; left out for a pilot's own call.
@@ -216,7 +217,7 @@ pub struct Example {
 }
 
 /// A rule of form.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "tables `[[rule]]` with `id` and `on`")]
 pub struct RuleEntry {
     /// Name known to the judge.

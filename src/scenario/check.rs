@@ -5,7 +5,7 @@ use super::draw::{Values, draw_values};
 use super::names::{Names, is_addressed};
 use super::schema::{ExchangeEntry, ScenarioFile};
 use super::template::Template;
-use super::{Choice, Entry, EntryTurn, Scenario, Seat};
+use super::{Choice, Entry, EntryTurn, Leads, Scenario, Seat};
 use crate::airport::check::{check_format, check_standard};
 use crate::airport::schema::Text;
 use crate::airport::{Airport, Station};
@@ -81,10 +81,17 @@ impl Check<'_> {
         let rank = self.rank(file.rank.as_ref());
         let operator = self.operator(file.operator.as_ref());
         let slips = self.slips(file.slips.as_ref());
+        let difficulty = self.small(file.difficulty.as_ref(), 1..=5);
         let form = self.choice("form", file.form.as_ref(), Form::ALL);
         let callsign = self.callsign(file);
         let values = file.value.iter().filter_map(|(name, entry)| {
-            let choice = check_choice(&mut self.notes, name.get_ref(), name.span(), entry);
+            let choice = check_choice(
+                &mut self.notes,
+                name.get_ref(),
+                name.span(),
+                entry,
+                self.airport.layout.is_some(),
+            );
             if choice.is_none() {
                 self.broken.insert(name.get_ref().clone());
             }
@@ -95,6 +102,13 @@ impl Check<'_> {
         let rules = rules(standard);
         let exchanges: Vec<Option<Entry>> =
             file.exchange.iter().map(|entry| self.exchange(entry.get_ref(), entry.span(), &rules)).collect();
+        let leads = self.leads(file);
+        let mut exchanges = exchanges;
+        for (entry, leads) in exchanges.iter_mut().zip(leads) {
+            if let Some(entry) = entry {
+                entry.leads = leads;
+            }
+        }
         if file.exchange.is_empty() {
             let problem = self.notes.problem("S013", file.title.span(), "the scenario has no exchanges");
             self.notes
@@ -110,6 +124,7 @@ impl Check<'_> {
             rank,
             operator,
             slips,
+            difficulty,
             form,
             // Stands in for a callsign that has a problem, so that the rest can be looked at.
             callsign: callsign.unwrap_or_else(|| "Whimbrel 214".to_owned()),
@@ -247,6 +262,7 @@ impl Check<'_> {
             turn: turn?,
             when: name(&entry.when),
             unless: name(&entry.unless),
+            leads: Leads::default(),
             seat,
             radio,
         })

@@ -12,16 +12,17 @@ use std::ops::Range;
 /// The most values one slot can be drawn from.
 const CHOICES: usize = 10_000;
 
-/// What a slot of the scenario is drawn from, or notes on why it cannot be.
+/// What a slot of the scenario is drawn from, or notes on why it cannot be; `computed` if the airport has a network.
 pub(super) fn check_choice(
     notes: &mut Findings,
     name: &str,
     span: Range<usize>,
     entry: &ValueEntry,
+    computed: bool,
 ) -> Option<Choice> {
     let element = match &entry.element {
         Some(text) => Some(element(notes, text)?),
-        None => airport_element(name),
+        None => airport_element(name).or(computed_element(name).filter(|_| computed)),
     };
     let values = match (&entry.one_of, &entry.from, &entry.to) {
         (Some(list), None, None) => {
@@ -90,6 +91,21 @@ fn airport_element(name: &str) -> Option<Element> {
         "wind" => Element::Wind,
         "turn" => Element::Turn,
         "heading" => Element::Heading,
+        _ => return None,
+    })
+}
+
+/// The element of a slot that only an airport with a network draws; elsewhere the name is free.
+fn computed_element(name: &str) -> Option<Element> {
+    Some(match name {
+        "crossing_in" | "landing_runway" | "backtrack" | "backtrack_in" => Element::Runway,
+        "arrival" | "star" => Element::Star,
+        "hold_fix" => Element::Point,
+        "transition_level" => Element::Level,
+        "taxi_in" | "exit" | "crossing_route" | "crossing_in_route" => Element::TaxiRoute,
+        "crossing_point" | "crossing_in_point" => Element::HoldingPoint,
+        "vector_side" | "hold_turn" => Element::Turn,
+        "vector_downwind" | "vector_base" | "vector_intercept" | "hold_inbound" => Element::Heading,
         _ => return None,
     })
 }

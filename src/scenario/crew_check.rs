@@ -41,7 +41,7 @@ impl Check<'_> {
             let count = list.items.len();
             let [first, last] = entry.items.as_ref().map_or([1, count], |items| *items.get_ref());
             if first < 1 || last > count || first > last {
-                let place = entry.items.as_ref().map_or(id.span(), toml::Spanned::span);
+                let place = entry.items.as_ref().map_or(id.span(), |items| items.span());
                 let problem = self.notes.problem("S020", place, "items that the checklist does not have");
                 self.notes.add(problem.help(format!("it has items 1 to {count}")));
                 return None;
@@ -99,7 +99,7 @@ impl Check<'_> {
     /// Notes slots that nothing fills, and values of the words of the crew that nobody gave.
     pub(super) fn crew_values(
         &mut self,
-        source: &toml::Spanned<ExchangeEntry>,
+        source: &crate::span::Spanned<ExchangeEntry>,
         entry: &CrewEntry,
         operator: &Operator,
         met: &[&Values],
@@ -158,7 +158,7 @@ impl Check<'_> {
     }
 
     /// The share of slips.
-    pub(super) fn slips(&mut self, share: Option<&toml::Spanned<f64>>) -> f64 {
+    pub(super) fn slips(&mut self, share: Option<&crate::span::Spanned<f64>>) -> f64 {
         let Some(share) = share else { return self.book.watching.share };
         if !(0.0..=1.0).contains(share.get_ref()) {
             let problem = self.notes.problem("S022", share.span(), "a share is a number from 0 to 1");

@@ -1,13 +1,14 @@
 //! The flight deck in time: exchanges of the crew that are running, what is due in each, and until when.
 
 use super::draw::CrewExchange;
-use super::event::{Action, Attempt, Detection, Skill};
+use super::event::{self, Action, Attempt, Detection, Skill};
 use super::steps::{Crew, Heard, Kind, Maker, Step, Want, When};
 use crate::crew::{
     Channel, CrewBook, Operator, Role, SpeakingUp, judge_briefing, judge_call, judge_item, judge_speaking_up,
 };
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
+use crate::session::respond::Open;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -72,16 +73,41 @@ impl Deck {
         self.first_due().map(|due| due.want.channel)
     }
 
-    /// What was said last that had an answer due, with a right one.
-    pub(super) fn model(&self) -> Option<(Element, String)> {
-        let due = self.first_due()?;
-        let judged = self.judge(&due.want, "");
-        Some((element(&due.want.kind), judged.judgement.model))
+    /// What is due first, with a right reply.
+    pub(super) fn due(&self) -> Option<event::Due> {
+        let (number, due) =
+            self.running.iter().find_map(|run| run.due.as_ref().map(|due| (run.number, due)))?;
+        let (want, judged) = (&due.want, self.judge(&due.want, "").judgement);
+        let slip = match &want.kind {
+            Kind::Watch { slip: Some(heard), said } => Some((said.clone(), heard.right.clone())),
+            _ => None,
+        };
+        Some(event::Due {
+            elements: vec![Open { element: element(&want.kind), value: None }],
+            model: judged.model,
+            call: true,
+            exchange: number,
+            channel: want.channel,
+            skill: want.kind.skill(),
+            asked: asked(&want.kind),
+            lacking: judged.findings,
+            window: Some(want.window),
+            optional: self.is_optional(&want.kind),
+            slip,
+        })
+    }
+
+    /// True if some operators leave it out.
+    fn is_optional(&self, kind: &Kind) -> bool {
+        match kind {
+            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
+            _ => false,
+        }
     }
 
     /// True if what is due first is to be watched.
     pub(super) fn watches(&self) -> bool {
-        self.first_due().is_some_and(|due| matches!(due.want.kind, Kind::Watch { .. }))
+        self.first_due().is_some_and(|due| matches!(due.want.kind, Kind::Watch { .. } | Kind::Listen { .. }))
     }
 
     fn first_due(&self) -> Option<&Due> {
@@ -151,7 +177,7 @@ impl Deck {
     fn ends(&self, due: &Due) -> f64 {
         let window = self.window(&due.want);
         let late = match due.want.kind {
-            Kind::Watch { .. } => 0.0,
+            Kind::Watch { .. } | Kind::Listen { .. } => 0.0,
             _ => due.want.window * (self.operator.time.late_factor - 1.0).max(0.0),
         };
         due.opened + window + late
@@ -191,11 +217,7 @@ impl Deck {
             Some(_) => When::Said,
             None => When::Always,
         };
-        let optional = match &due.want.kind {
-            Kind::Call { id, role: Role::First, .. } => self.book.call(id).is_some_and(|call| call.optional),
-            _ => false,
-        };
-        // After a wrong reply nothing more is missed: that reply was counted.
+        let optional = self.is_optional(&due.want.kind);
         if due.replies == 0 && !optional {
             let accepted = judged.judgement.verdict == Verdict::Correct;
             self.record(run.number, &mut due, "", judged, accepted, actions);
@@ -263,7 +285,7 @@ impl Deck {
                 add(&mut judged.judgement, Element::Timing, expected, &given, why);
             }
         }
-        let watch = matches!(due.want.kind, Kind::Watch { .. });
+        let watch = matches!(due.want.kind, Kind::Watch { .. } | Kind::Listen { .. });
         let accepted = understood && wrong_channel.is_none();
         let outcome = match judged.detection {
             Some(Detection::Hit) => When::Caught,
@@ -334,7 +356,10 @@ impl Deck {
             call: matches!(skill, Skill::Call | Skill::Challenge | Skill::Briefing | Skill::SpeakingUp),
             reply: reply.to_owned(),
             wanted: match &due.want.kind {
-                Kind::Watch { slip: None, .. } | Kind::Brief { .. } | Kind::SpeakUp { .. } => Vec::new(),
+                Kind::Watch { slip: None, .. }
+                | Kind::Listen { .. }
+                | Kind::Brief { .. }
+                | Kind::SpeakUp { .. } => Vec::new(),
                 kind => vec![(element(kind), judgement.model.clone())],
             },
             judgement,
@@ -364,6 +389,23 @@ impl Deck {
                     values: values.clone(),
                 };
                 Some(judge_speaking_up(book, &situation, reply))
+            }
+            Kind::Listen { .. } => {
+                let mut judgement = plain(Verdict::Correct, String::new());
+                if reply.chars().any(char::is_alphanumeric) {
+                    let why = "Who answers for another aircraft takes its clearance, and its read-back is not heard.";
+                    fault(
+                        &mut judgement,
+                        Element::Callsign,
+                        Fault::Unrequested,
+                        None,
+                        Severity::Critical,
+                        why,
+                    );
+                    judgement.verdict = Verdict::Incorrect;
+                    judgement.score = 0;
+                }
+                return Judged { judgement, detection: None };
             }
             Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
         };
@@ -487,6 +529,7 @@ fn element(kind: &Kind) -> Element {
         Skill::Briefing => Element::Briefing,
         Skill::SpeakingUp => Element::Concern,
         Skill::ReadBack | Skill::RadioCall => Element::Instruction,
+        Skill::Listening => Element::Callsign,
     }
 }
 
@@ -497,6 +540,7 @@ fn asked(kind: &Kind) -> String {
         Kind::Item { list, item, .. } => format!("{list} {item}"),
         Kind::SpeakUp { seconds, .. } => format!("{seconds} s left"),
         Kind::Watch { said, .. } => said.clone(),
+        Kind::Listen { says } => says.clone(),
     }
 }
 

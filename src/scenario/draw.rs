@@ -1,7 +1,13 @@
 //! Draws a flight from a scenario: the same seed gives the same flight on every machine.
 
-use super::{CrewEntry, EntryTurn, Rank, Scenario, Seat, Slip, Talk};
-use crate::airport::value::{canonical, written};
+mod layout;
+mod weather;
+
+use super::difficulty::Difficulty;
+use super::joined::join;
+use super::traffic::add_traffic;
+use super::{CrewEntry, EntryTurn, Leads, Rank, Scenario, Seat, Slip, Talk};
+use crate::airport::value::written;
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
@@ -35,15 +41,20 @@ pub struct Flight {
     pub operator: String,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1.
     pub slips: f64,
+    /// From 1 to 5.
+    pub difficulty: u8,
     /// What happens, in order.
     pub exchanges: Vec<Exchange>,
+    /// Where each of them leads, counted from 0.
+    pub leads: Vec<Leads>,
 }
 
 impl Flight {
     /// True if the trainee has more to do than to work the radio.
     #[must_use]
     pub fn has_crew(&self) -> bool {
-        self.exchanges.iter().any(|exchange| exchange.radio().is_none() || !exchange.duty().radio)
+        let crew = |exchange: &Exchange| matches!(exchange, Exchange::Crew(_)) || !exchange.duty().radio;
+        self.exchanges.iter().any(crew)
     }
 }
 
@@ -61,6 +72,8 @@ pub struct Duty {
 pub enum Exchange {
     /// On the radio, with a station.
     Radio(RadioExchange),
+    /// On the radio, but not with the trainee.
+    Other(OtherExchange),
     /// Between the pilots, with the cabin or the ground.
     Crew(CrewExchange),
 }
@@ -71,7 +84,7 @@ impl Exchange {
     pub fn radio(&self) -> Option<&RadioExchange> {
         match self {
             Self::Radio(exchange) => Some(exchange),
-            Self::Crew(_) => None,
+            Self::Crew(_) | Self::Other(_) => None,
         }
     }
 
@@ -80,6 +93,7 @@ impl Exchange {
     pub fn duty(&self) -> Duty {
         match self {
             Self::Radio(exchange) => exchange.duty,
+            Self::Other(exchange) => exchange.duty,
             Self::Crew(exchange) => exchange.duty,
         }
     }
@@ -140,12 +154,27 @@ pub enum Turn {
     },
 }
 
+/// A station talks with another aircraft.
+#[derive(Debug, Clone)]
+pub struct OtherExchange {
+    /// What the trainee does meanwhile.
+    pub duty: Duty,
+    /// Who speaks.
+    pub station: Station,
+    /// The other aircraft.
+    pub callsign: Callsign,
+    /// What is said to it.
+    pub says: String,
+}
+
 /// Values drawn for the slots of a scenario.
 #[derive(Debug, Clone)]
 pub struct Values {
     standard: Standard,
     callsign: Callsign,
     drawn: BTreeMap<String, (Option<Element>, String)>,
+    /// Words of values whose form on paper does not tell how they are said.
+    said: BTreeMap<String, String>,
 }
 
 impl Values {
@@ -171,6 +200,9 @@ impl Values {
     pub fn spoken(&self, slot: &str) -> Option<String> {
         if slot == "callsign" {
             return Some(self.callsign.spoken(self.standard));
+        }
+        if let Some(words) = self.said.get(slot) {
+            return Some(words.clone());
         }
         self.get(slot).map(|(element, value)| match element {
             Some(element) => spoken(self.standard, element, value),
@@ -199,12 +231,17 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
     let shown = |slot: &str| values.written(slot);
     let mut duty = Duty { seat: scenario.seat, radio: scenario.seat == Seat::Monitoring };
     let mut exchanges = Vec::new();
+    let mut leads = Vec::new();
+    let mut places = Vec::new();
     for (number, entry) in scenario.exchanges.iter().enumerate() {
+        leads.resize(exchanges.len(), Leads::default());
+        places.push(exchanges.len());
         let met = entry.when.as_deref().is_none_or(|slot| values.has(slot))
             && entry.unless.as_deref().is_none_or(|slot| !values.has(slot));
         if !met {
             continue;
         }
+        leads.push(entry.leads);
         duty.seat = entry.seat.unwrap_or(duty.seat);
         duty.radio = entry.radio.unwrap_or(duty.radio);
         let cue = entry.cue.as_ref().map(|cue| cue.fill(shown).text);
@@ -240,6 +277,17 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         };
         exchanges.push(Exchange::Radio(RadioExchange { duty, station: station.clone(), cue, turn }));
     }
+    // What was not drawn is passed over on the way to what follows it.
+    let place = |to: usize| places.get(to).copied().unwrap_or(exchanges.len());
+    for lead in &mut leads {
+        lead.then = lead.then.map(place);
+        lead.wrong = lead.wrong.map(place);
+        lead.unable = lead.unable.map(place);
+    }
+    if Difficulty::of(scenario.difficulty).joined {
+        join(&values.callsign.spoken(standard), &mut exchanges, &mut leads);
+    }
+    add_traffic(scenario, standard, seed, &values.callsign, &mut exchanges, &mut leads);
     Some(Flight {
         scenario: scenario.id.clone(),
         seed,
@@ -251,7 +299,9 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
         operator: scenario.operator.clone(),
         slips: scenario.slips,
         briefing: scenario.briefing.fill(shown).text,
+        difficulty: scenario.difficulty,
         exchanges,
+        leads,
     })
 }
 
@@ -260,7 +310,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
 pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Values> {
     let draw = Draw { scenario, seed };
     let callsign = Callsign::parse(&scenario.callsign)?;
-    let mut values = Values { standard, callsign, drawn: BTreeMap::new() };
+    let mut values = Values { standard, callsign, drawn: BTreeMap::new(), said: BTreeMap::new() };
     let seat = match scenario.seat {
         Seat::Flying => "pilot flying",
         Seat::Monitoring => "pilot monitoring",
@@ -269,7 +319,10 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
     let rank = Rank::ALL.iter().find(|(_, rank)| *rank == scenario.rank).map_or("", |(name, _)| name);
     values.drawn.insert("rank".to_owned(), (None, rank.to_owned()));
     draw.airport(&mut values)?;
-    for choice in scenario.values.iter().filter(|c| !NARROWED.contains(&c.name.as_str())) {
+    let computed: &[&str] = if scenario.airport.layout.is_some() { &layout::NARROWED } else { &[] };
+    let own = |name: &str| !NARROWED.contains(&name) && !computed.contains(&name);
+    for choice in scenario.values.iter().filter(|c| own(&c.name)) {
+        values.said.remove(&choice.name);
         let value = draw.pick(&choice.name, &choice.values)?.clone();
         values.drawn.insert(choice.name.clone(), (choice.element, value));
     }
@@ -386,6 +439,9 @@ impl Draw<'_> {
             put(&format!("{}.frequency", station.id), Some(Element::Frequency), &station.frequency);
         }
         put("airport", None, &airport.name);
+        if let Some(layout) = &airport.layout {
+            return self.layout(layout, values);
+        }
 
         let (departure, runway) = self.departure()?;
         put("runway", Some(Element::Runway), runway);
@@ -423,34 +479,6 @@ impl Draw<'_> {
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
         self.weather(values, runway)
-    }
-
-    fn weather(&self, values: &mut Values, runway: &str) -> Option<()> {
-        let airport = &*self.scenario.airport;
-        let standard = values.standard;
-        let mut put = |slot: &str, element: Option<Element>, value: String| {
-            values.drawn.insert(slot.to_owned(), (element, value));
-        };
-        let qnh = self.between("qnh", &airport.qnh)?;
-        // One hectopascal is 0.02953 inches of mercury.
-        let inches = (qnh * 2953 + 500) / 1000;
-        let setting = match standard {
-            Standard::Us => format!("{}.{:02}inHg", inches / 100, inches % 100),
-            Standard::Icao | Standard::Eu | Standard::Uk => format!("{qnh}hPa"),
-        };
-        put("qnh", Some(Element::Altimeter), setting.clone());
-        put("altimeter", Some(Element::Altimeter), setting);
-        let along = runway.get(..2)?.parse::<i64>().ok()? * 10;
-        let wind = (along + self.between("wind direction", &(-5..=5))? * 10 + 350) % 360 + 10;
-        let speed = self.between("wind speed", &airport.wind)?;
-        put("wind", Some(Element::Wind), format!("{wind:03}/{speed:02}"));
-        let temperature = self.between("temperature", &airport.temperature)?;
-        put("temperature", None, temperature.to_string());
-        let turn = self.pick("turn", &[-1_i64, 1])?;
-        let heading = (along + turn * 10 * self.between("heading", &(2..=7))? + 350) % 360 + 10;
-        put("turn", Some(Element::Turn), if *turn < 0 { "left" } else { "right" }.to_owned());
-        put("heading", Some(Element::Heading), canonical(Element::Heading, &heading.to_string()).ok()?);
-        Some(())
     }
 
     fn departure(&self) -> Option<(&Departure, &String)> {

@@ -3,7 +3,7 @@
 use crate::airport::Station;
 use crate::crew::Channel;
 use crate::element::Element;
-use crate::judge::judgement::Judgement;
+use crate::judge::judgement::{Finding, Judgement};
 use crate::session::respond::Open;
 
 /// What the trainee does.
@@ -13,6 +13,8 @@ pub enum Event {
     Reply(String),
     /// Says it on that channel.
     Say(Channel, String),
+    /// Tunes a frequency.
+    Tune(String),
     /// Lets the clock run to that many seconds of the flight.
     Time(f64),
     /// Leaves the exchange.
@@ -56,6 +58,13 @@ pub enum Action {
         channel: Channel,
         /// What.
         text: String,
+    },
+    /// Nobody answers on the frequency that is tuned, or another station does.
+    NoAnswer {
+        /// What is tuned.
+        frequency: String,
+        /// The station that listens there.
+        heard: Option<Station>,
     },
     /// The trainee spoke, and nothing was due.
     Nothing,
@@ -126,6 +135,8 @@ pub enum Skill {
     SpeakingUp,
     /// Another voice was to be watched.
     Watching,
+    /// Words for another aircraft were to be left to it.
+    Listening,
 }
 
 impl Skill {
@@ -142,6 +153,7 @@ impl Skill {
             Self::Briefing => "briefings",
             Self::SpeakingUp => "speaking up",
             Self::Watching => "watching",
+            Self::Listening => "left to others",
         }
     }
 }
@@ -159,13 +171,29 @@ pub enum Detection {
     CorrectSilence,
 }
 
-/// What the trainee has to say now, for hints.
+/// What the trainee has to say now.
 #[derive(Debug, Clone)]
 pub struct Due {
     /// Elements, in order.
     pub elements: Vec<Open>,
-    /// A right reply.
+    /// A right reply; empty if silence is right.
     pub model: String,
     /// True for a call of the trainee's own.
     pub call: bool,
+    /// The exchange, counted from 1.
+    pub exchange: usize,
+    /// Where it must be said.
+    pub channel: Channel,
+    /// What is measured by it.
+    pub skill: Skill,
+    /// What was said, or the id of the call, checklist and item, or briefing.
+    pub asked: String,
+    /// What the judge would miss if nothing were said.
+    pub lacking: Vec<Finding>,
+    /// Seconds in which it must begin; none where a station waits for it.
+    pub window: Option<f64>,
+    /// It may be left out: some operators do not have it.
+    pub optional: bool,
+    /// What another voice has just said wrongly, and what would have been right.
+    pub slip: Option<(String, String)>,
 }

@@ -35,6 +35,17 @@ pub enum Kind {
     Operator,
 }
 
+impl Kind {
+    /// Every kind with its name on the command line.
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("scenario", Self::Scenario),
+        ("airport", Self::Airport),
+        ("grammar", Self::Grammar),
+        ("crew", Self::Crew),
+        ("operator", Self::Operator),
+    ];
+}
+
 impl<'a> Library<'a> {
     /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]

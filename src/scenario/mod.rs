@@ -4,15 +4,20 @@ pub mod check;
 mod choice;
 mod crew_check;
 pub mod deck;
+pub mod difficulty;
 pub mod draw;
 pub mod event;
+mod joined;
+mod leads;
 pub mod load;
 mod names;
 pub mod play;
 pub mod schema;
+pub mod script;
 pub mod slip;
 mod steps;
 pub mod template;
+mod traffic;
 
 use crate::airport::{Airport, Station};
 use crate::crew::{Channel, Position};
@@ -45,6 +50,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("S020", "a call, checklist, item, briefing or operator that the crew's book does not have"),
     ("S021", "a value of a call, checklist or briefing that nothing fills"),
     ("S022", "a share, a time or a slip that cannot be"),
+    ("S023", "a label that does not exist, or exists twice, or a way that leads nowhere"),
 ];
 
 /// A scenario that was checked.
@@ -68,6 +74,8 @@ pub struct Scenario {
     pub rank: Rank,
     /// Whose calls and values the crew uses.
     pub operator: String,
+    /// From 1 to 5.
+    pub difficulty: u8,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1.
     pub slips: f64,
     /// The callsign as it is written.
@@ -144,10 +152,25 @@ pub struct Entry {
     pub when: Option<String>,
     /// Only if this slot was not drawn.
     pub unless: Option<String>,
+    /// Where it leads.
+    pub leads: Leads,
     /// From here on the trainee has this seat.
     pub seat: Option<Seat>,
     /// From here on the trainee works the radio, or does not.
     pub radio: Option<bool>,
+}
+
+/// Where an exchange leads: the exchanges are counted from 0, before anything is drawn.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Leads {
+    /// After all; the next one without.
+    pub then: Option<usize>,
+    /// How often `then` may be taken.
+    pub times: u8,
+    /// If no reply was right.
+    pub wrong: Option<usize>,
+    /// If the trainee was unable.
+    pub unable: Option<usize>,
 }
 
 /// Who begins an exchange.

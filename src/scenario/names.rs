@@ -33,6 +33,11 @@ impl<'a> Names<'a> {
             written.push(&departure.name);
             written.extend(departure.points.iter().chain(&departure.destinations).map(String::as_str));
         }
+        for arrival in &airport.arrivals {
+            written.push(&arrival.name);
+            written.extend(arrival.fixes.iter().map(String::as_str));
+        }
+        written.extend(airport.holds.iter().map(|hold| hold.fix.as_str()));
         for choice in &scenario.values {
             let named = match choice.element {
                 None => true,

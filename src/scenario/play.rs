@@ -3,9 +3,11 @@
 mod watched;
 
 use super::deck::Deck;
+use super::difficulty::Difficulty;
 use super::draw::{Exchange, Flight, RadioExchange, Turn};
 pub use super::event::{Action, Attempt, Detection, Due, Event, Skill};
 use super::steps::{Crew, Step, When};
+use crate::airport::Station;
 use crate::crew::{Channel, CrewBook};
 use crate::element::{Element, Fault, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
@@ -33,7 +35,21 @@ pub struct Play {
     began: f64,
     /// The next exchange whose call was made before its time.
     said_early: Option<usize>,
+    /// The frequency that is tuned.
+    tuned: Option<String>,
+    /// A transmission that waits until its station is tuned.
+    unheard: bool,
+    /// How often each way on was taken.
+    taken: Vec<u8>,
     over: bool,
+}
+
+/// How an exchange with a station ended.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    Done,
+    Wrong,
+    Unable,
 }
 
 /// Where an exchange stands.
@@ -65,6 +81,7 @@ impl Play {
         let situation = Situation { callsign: flight.callsign.clone(), shortened: false };
         let spoken = flight.callsign.spoken(flight.standard);
         let deck = Deck::new(book, &flight.operator);
+        let taken = vec![0; flight.exchanges.len()];
         Self {
             rules,
             flight,
@@ -76,6 +93,9 @@ impl Play {
             deck,
             began: 0.0,
             said_early: None,
+            tuned: None,
+            unheard: false,
+            taken,
             over: false,
         }
     }
@@ -135,6 +155,7 @@ impl Play {
             return actions;
         }
         match event {
+            Event::Tune(frequency) => self.tune(&frequency, &mut actions),
             Event::Time(now) => self.pass_time(now, &mut actions),
             Event::Skip if self.on_radio => self.advance(&mut actions),
             Event::Skip => {
@@ -163,6 +184,7 @@ impl Play {
         }
         if let Some(exchange) = self.current().filter(|_| self.on_radio) {
             match channel.filter(|channel| *channel != Channel::Radio && !silent) {
+                None if !self.hears(&exchange) => self.in_vain(actions),
                 Some(channel) => self.astray(&exchange, channel, reply, actions),
                 None if silent => self.silence(&exchange, actions),
                 None => self.reply(&exchange, reply, actions),
@@ -182,6 +204,52 @@ impl Play {
         if !self.on_radio {
             self.proceed(actions);
         }
+    }
+
+    /// Tunes a frequency: the station that waits there is heard.
+    fn tune(&mut self, frequency: &str, actions: &mut Vec<Action>) {
+        self.tuned = Some(frequency.to_owned());
+        let Some(exchange) = self.current().filter(|_| self.on_radio) else { return };
+        if std::mem::take(&mut self.unheard) {
+            if self.hears(&exchange) {
+                self.speak(&exchange, actions);
+            } else {
+                self.unheard = true;
+                actions.push(Action::NoAnswer { frequency: frequency.to_owned(), heard: None });
+            }
+        }
+    }
+
+    /// True if the station of the exchange is tuned, or nobody has to tune.
+    fn hears(&self, exchange: &RadioExchange) -> bool {
+        !self.difficulty().tuning || self.tuned.as_deref() == Some(&*exchange.station.frequency)
+    }
+
+    /// How hard the flight is.
+    #[must_use]
+    pub fn difficulty(&self) -> Difficulty {
+        Difficulty::of(self.flight.difficulty)
+    }
+
+    /// The station that waits for the trainee, or that he must call.
+    #[must_use]
+    pub fn station(&self) -> Option<&Station> {
+        let exchange = self.flight.exchanges.get(self.at).filter(|_| self.on_radio)?;
+        exchange.radio().map(|radio| &radio.station)
+    }
+
+    /// The frequency that is tuned, where the trainee has to tune.
+    #[must_use]
+    pub fn tuned(&self) -> Option<&str> {
+        self.tuned.as_deref().filter(|_| self.difficulty().tuning)
+    }
+
+    /// Words on a frequency where the station does not listen: nobody answers, or somebody else.
+    fn in_vain(&self, actions: &mut Vec<Action>) {
+        let frequency = self.tuned.clone().unwrap_or_default();
+        let stations = self.flight.exchanges.iter().filter_map(Exchange::radio).map(|radio| &radio.station);
+        let heard = stations.into_iter().find(|station| station.frequency == frequency).cloned();
+        actions.push(Action::NoAnswer { frequency, heard });
     }
 
     /// Words for a station that went to another channel: it hears nothing.
@@ -214,12 +282,25 @@ impl Play {
     pub fn due(&self) -> Option<Due> {
         if let Some(exchange) = self.current().filter(|_| self.on_radio) {
             let judgement = self.judge(&exchange, "");
-            let call = matches!(exchange.turn, Turn::Call { .. });
-            let elements = failed(&judgement.findings);
-            return Some(Due { elements, model: judgement.model, call });
+            let (call, asked) = match &exchange.turn {
+                Turn::Call { phrase, .. } => (true, phrase.clone()),
+                Turn::Station { .. } => (false, self.state.say.clone()),
+            };
+            return Some(Due {
+                elements: failed(&judgement.findings),
+                model: judgement.model,
+                call,
+                exchange: self.at + 1,
+                channel: Channel::Radio,
+                skill: if call { Skill::RadioCall } else { Skill::ReadBack },
+                asked,
+                lacking: judgement.findings,
+                window: None,
+                optional: false,
+                slip: None,
+            });
         }
-        let (element, model) = self.deck.model()?;
-        Some(Due { elements: vec![Open { element, value: None }], model, call: true })
+        self.deck.due()
     }
 
     fn current(&self) -> Option<RadioExchange> {
@@ -233,7 +314,7 @@ impl Play {
         }
         let after = match self.flight.exchanges.get(self.at)? {
             Exchange::Crew(exchange) => exchange.after,
-            Exchange::Radio(_) => None,
+            Exchange::Radio(_) | Exchange::Other(_) => None,
         };
         match after {
             Some(seconds) => Some(self.began + seconds),
@@ -257,6 +338,10 @@ impl Play {
             self.began = self.deck.now;
             let crew = Crew { duty: exchange.duty(), rank: self.flight.rank };
             let mut steps = match exchange {
+                Exchange::Other(other) => {
+                    let other = other.clone();
+                    self.overheard(&other)
+                }
                 Exchange::Radio(_) if crew.duty.radio => {
                     self.on_radio = true;
                     self.enter(actions);
@@ -292,16 +377,48 @@ impl Play {
             let text = "The next call is yours.".to_owned();
             actions.push(Action::Cue { station: exchange.station.clone(), text, call });
         }
+        // The first station is tuned before anything is said.
+        let first = exchange.station.frequency.clone();
+        self.tuned.get_or_insert(first);
+        if let Turn::Station { .. } = exchange.turn {
+            if self.hears(&exchange) {
+                self.speak(&exchange, actions);
+            } else {
+                self.unheard = true;
+                let frequency = self.tuned.clone().unwrap_or_default();
+                actions.push(Action::NoAnswer { frequency, heard: None });
+            }
+        }
+    }
+
+    /// The station says what it has to say.
+    fn speak(&mut self, exchange: &RadioExchange, actions: &mut Vec<Action>) {
         if let Turn::Station { says, cut, .. } = &exchange.turn {
             let heard = cut.as_ref().unwrap_or(says);
             self.state.whole = cut.as_ref().map(|_| says.clone());
             self.state.say.clone_from(heard);
-            self.transmit(&exchange, heard.clone(), actions);
+            self.transmit(exchange, heard.clone(), actions);
         }
     }
 
     fn advance(&mut self, actions: &mut Vec<Action>) {
-        self.at += 1;
+        self.leave(Outcome::Done, actions);
+    }
+
+    /// Goes to the exchange that follows after this outcome.
+    fn leave(&mut self, outcome: Outcome, actions: &mut Vec<Action>) {
+        let leads = self.flight.leads.get(self.at).copied().unwrap_or_default();
+        let apart = match outcome {
+            Outcome::Done => None,
+            Outcome::Wrong => leads.wrong,
+            Outcome::Unable => leads.unable,
+        };
+        let taken = self.taken.get_mut(self.at);
+        let then = leads.then.filter(|to| {
+            // A way back is taken so many times, a way on always.
+            *to > self.at || taken.is_some_and(|n| std::mem::replace(n, n.saturating_add(1)) < leads.times)
+        });
+        self.at = apart.or(then).unwrap_or(self.at + 1);
         self.on_radio = false;
         self.proceed(actions);
     }
@@ -476,7 +593,7 @@ impl Play {
                     }
                     _ => {
                         actions.push(Action::GoesOn { unable: true });
-                        self.advance(actions);
+                        self.leave(Outcome::Unable, actions);
                     }
                 }
             }
@@ -490,7 +607,7 @@ impl Play {
         let enough = self.state.tries >= TRIES;
         if enough {
             actions.push(Action::GoesOn { unable: false });
-            self.advance(actions);
+            self.leave(Outcome::Wrong, actions);
         }
         enough
     }

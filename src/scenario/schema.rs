@@ -2,12 +2,13 @@
 
 use crate::airport::schema::{Number, Text};
 use crate::crew::{Channel, Position};
+use crate::span::Spanned;
+use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use toml::Spanned;
 
 /// A flight: what stations say, and what the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ScenarioFile {
     /// Version of the file format; 1.
@@ -28,6 +29,9 @@ pub struct ScenarioFile {
     pub rank: Option<Text>,
     /// Whose calls and values the crew uses; `default` if left out.
     pub operator: Option<Text>,
+    /// From 1 to 5; 1 if left out. 2: other aircraft talk; 3: frequencies are to be tuned; 4: what is said is
+    /// heard once; 5: faster, and several transmissions in one.
+    pub difficulty: Option<Number>,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1; the book's share if left out.
     pub slips: Option<Spanned<f64>>,
     /// The trainee's callsign.
@@ -41,7 +45,7 @@ pub struct ScenarioFile {
 }
 
 /// Operator and flight.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `telephony` and `flight`: `{ telephony = 'Whimbrel', flight = '214' }`"
@@ -54,7 +58,7 @@ pub struct CallsignEntry {
 }
 
 /// A value to draw: from a list, or from numbers with equal steps.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, expecting = "a table with `one_of`, or with `from` and `to`")]
 pub struct ValueEntry {
     /// What kind of value it is; plain words if left out.
@@ -70,7 +74,7 @@ pub struct ValueEntry {
 }
 
 /// Something a station says, or something the trainee must call.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "tables `[[exchange]]` with `from` and `says`, `to` and `you_call`, `call`, `checklist`, `brief`, `speak_up`, or `by` and `says`"
@@ -117,6 +121,15 @@ pub struct ExchangeEntry {
     pub set: BTreeMap<String, Text>,
     /// Seconds after the exchange before began; once that is over if left out.
     pub after: Option<Spanned<f64>>,
+    /// A name for `then` and `on` to lead to.
+    pub label: Option<Text>,
+    /// The exchange that follows, by its label; the next one if left out.
+    pub then: Option<Text>,
+    /// How often `then` may lead back; once if left out.
+    pub times: Option<Number>,
+    /// What follows if it did not go well.
+    #[serde(default)]
+    pub on: OnEntry,
     /// From here on the trainee is `flying` or `monitoring`.
     pub seat: Option<Text>,
     /// From here on the radio is worked by `you` or by the `other` pilot.
@@ -127,8 +140,18 @@ pub struct ExchangeEntry {
     pub unless: Option<Text>,
 }
 
+/// Where an exchange leads if the trainee could not comply, or was never right.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, expecting = "a table with labels: `{ wrong = 'lost', unable = 'hold' }`")]
+pub struct OnEntry {
+    /// The label that follows if no reply was right.
+    pub wrong: Option<Text>,
+    /// The label that follows if the trainee was unable.
+    pub unable: Option<Text>,
+}
+
 /// A moment in which the trainee must speak up.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `seconds`: `{ seconds = 40 }`, and perhaps `unanswered = 1`"
@@ -142,7 +165,7 @@ pub struct SpeakUpEntry {
 }
 
 /// A slip of another voice that the trainee must catch.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(
     deny_unknown_fields,
     expecting = "a table with `says` and `heard`: `{ says = 'Flaps one', heard = 'flaps five' }`"

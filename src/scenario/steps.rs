@@ -71,6 +71,10 @@ pub(super) enum Kind {
         seconds: u32,
         unanswered: u32,
     },
+    /// Silence: the words were for another aircraft.
+    Listen {
+        says: String,
+    },
     /// Silence, unless what was heard is not what was said.
     Watch {
         slip: Option<Heard>,
@@ -101,6 +105,7 @@ impl Kind {
             Self::Brief { .. } => Skill::Briefing,
             Self::SpeakUp { .. } => Skill::SpeakingUp,
             Self::Watch { .. } => Skill::Watching,
+            Self::Listen { .. } => Skill::Listening,
         }
     }
 }

@@ -52,6 +52,12 @@ impl Template {
         Ok(Self { text: text.to_owned(), pieces })
     }
 
+    /// The text as it was written.
+    #[must_use]
+    pub fn source(&self) -> &str {
+        &self.text
+    }
+
     /// The slots with their places, braces included.
     pub fn slots(&self) -> impl Iterator<Item = (&str, Range<usize>)> {
         self.pieces.iter().filter_map(|piece| match piece {

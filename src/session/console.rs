@@ -69,6 +69,14 @@ pub trait Console {
         Ok(())
     }
 
+    /// Leaves the last `rows` lines on screen for so many seconds and takes them away; false if the console cannot.
+    ///
+    /// # Errors
+    /// When the terminal or the output fails.
+    fn fade(&mut self, _out: &mut dyn Write, _rows: usize, _seconds: f64) -> Result<bool> {
+        Ok(false)
+    }
+
     /// The time on a clock that runs by itself; none where time is counted by what comes in.
     fn now(&self) -> Option<Duration> {
         None

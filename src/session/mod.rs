@@ -12,6 +12,7 @@ pub mod respond;
 pub mod screen;
 
 use crate::CAUTION;
+use crate::airport::value::canonical;
 use crate::crew::Channel;
 use crate::diagnostic::{list, nearest};
 use crate::element::Element;
@@ -228,7 +229,9 @@ impl<'a> Session<'a> {
             Form::Strict => "",
             Form::Line => ", only values count",
         };
-        let facts = format!("seed {}, rule set {}{form}", flight.seed, flight.standard);
+        let harder =
+            if flight.difficulty > 1 { format!(", difficulty {}", flight.difficulty) } else { String::new() };
+        let facts = format!("seed {}, rule set {}{form}{harder}", flight.seed, flight.standard);
         let width = self.console.width();
         self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &title, width))?;
         self.text((Tone::Plain, ""), 0, &briefing)?;
@@ -271,7 +274,11 @@ impl<'a> Session<'a> {
                     self.row(&Row::new())?;
                 }
                 Action::Cue { station, text, call } => {
-                    let head = format!("{} {} {}", counter(number), station.label, station.frequency);
+                    let head = match self.play.difficulty().tuning {
+                        // The frequency was told; where it must be tuned it is not told again.
+                        true => counter(number),
+                        false => format!("{} {} {}", counter(number), station.label, station.frequency),
+                    };
                     number = if call { number } else { 0 };
                     let text = if call { format!("{text} [your call]") } else { format!("({text})") };
                     let width = self.console.width();
@@ -284,7 +291,10 @@ impl<'a> Session<'a> {
                     let width = self.console.width();
                     let rows =
                         hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
-                    self.rows(&rows)?;
+                    match self.play.difficulty().rate {
+                        None => self.rows(&rows)?,
+                        Some(rate) => self.once(&rows, &head, &text, rate)?,
+                    }
                 }
                 Action::Happens { text } => {
                     let head = counter(number);
@@ -302,6 +312,19 @@ impl<'a> Session<'a> {
                         hang((Tone::Label, &head), self.column, Tone::Voice, &format!("\"{text}\""), width);
                     self.rows(&rows)?;
                 }
+                Action::NoAnswer { frequency, heard } => match heard {
+                    None => self
+                        .note(&format!("Nobody answers on {frequency}. /tune and a frequency changes it."))?,
+                    Some(station) => {
+                        let head = format!("{} {} {}", counter(0), station.label, station.frequency);
+                        let width = self.console.width();
+                        let text = format!("\"Station calling, this is {}, say again\"", station.name);
+                        self.rows(&hang((Tone::Label, &head), self.column, Tone::Voice, &text, width))?;
+                        self.note(
+                            "That is not the station you were to call: /tune and a frequency changes it.",
+                        )?;
+                    }
+                },
                 Action::TooLate => self.note("Too late: that was counted as missed.")?,
                 Action::Nothing => self.note("Nothing was due: nobody waits for words of yours now.")?,
                 Action::Judged(attempt) => {
@@ -348,6 +371,11 @@ impl<'a> Session<'a> {
 
     /// Carries out a command; with it, whether the flight is over.
     fn command(&mut self, typed: &str) -> Result<(Next, bool)> {
+        if self.play.difficulty().tuning
+            && let Some(rest) = typed.trim_start_matches(['/', '?']).strip_prefix("tune")
+        {
+            return Ok((Next::Go, self.tune(rest.trim())?));
+        }
         if self.play.flight().has_crew() {
             let (name, rest) = typed.trim_start_matches(['/', '?']).split_once(' ').unwrap_or((typed, ""));
             let channel = Channel::ALL.into_iter().find(|channel| channel.name() == name.to_lowercase());
@@ -375,6 +403,9 @@ impl<'a> Session<'a> {
                     }
                     self.note("Anything else is said where the situation asks for it. Where the clock stands, an empty line lets it run to what comes next.")?;
                     return Ok((Next::Go, false));
+                }
+                if self.play.difficulty().tuning {
+                    self.text((Tone::Label, "    /tune"), 12, "tunes a frequency: /tune 118.705")?;
                 }
                 self.note("Anything else is transmitted. An empty line is silence. \"say again\", \"say again all after ...\", \"confirm ...\", \"stand by\" and \"unable\" are radio speech and cost nothing.")?;
             }
@@ -418,6 +449,36 @@ impl<'a> Session<'a> {
             }
         }
         Ok((Next::Go, false))
+    }
+
+    /// Shows a transmission for as long as it takes to say it; then it is gone.
+    fn once(&mut self, rows: &[Row], head: &str, text: &str, rate: u16) -> Result<()> {
+        self.flush()?;
+        self.rows(rows)?;
+        self.flush()?;
+        let words = text.split_whitespace().count();
+        let seconds = words as f64 * 60.0 / f64::from(rate);
+        if self.console.fade(self.out, rows.len(), seconds)? {
+            let width = self.console.width();
+            let gone = "(said; \"say again\" brings it back)";
+            self.rows(&hang((Tone::Label, head), self.column, Tone::Faint, gone, width))?;
+        }
+        Ok(())
+    }
+
+    /// Tunes a frequency.
+    fn tune(&mut self, text: &str) -> Result<bool> {
+        match canonical(Element::Frequency, text) {
+            Ok(frequency) => {
+                self.note(&format!("{frequency} is tuned."))?;
+                let actions = self.play.step(Event::Tune(frequency));
+                self.show(actions, Timing::default())
+            }
+            Err(allowed) => {
+                self.note(&format!("/tune wants {}, for instance /tune 118.705.", allowed.replace('`', "")))?;
+                Ok(false)
+            }
+        }
     }
 
     /// Says nothing for some seconds.
@@ -472,6 +533,7 @@ fn label_width(exchange: &Exchange) -> usize {
             if radio.duty.radio { station } else { station.max(other) }
         }
         Exchange::Crew(_) => "PF to PM, deck".len(),
+        Exchange::Other(other) => columns(&other.station.label) + 1 + columns(&other.station.frequency),
     }
 }
 

@@ -111,6 +111,18 @@ impl Console for Prompt {
         Ok(())
     }
 
+    fn fade(&mut self, out: &mut dyn Write, rows: usize, seconds: f64) -> Result<bool> {
+        if self.typing {
+            return Ok(false);
+        }
+        out.flush()?;
+        std::thread::sleep(Duration::from_secs_f64(seconds));
+        // Up so many rows, then clear to the end of the screen.
+        write!(out, "\u{1b}[{rows}A\u{1b}[0J")?;
+        out.flush()?;
+        Ok(true)
+    }
+
     fn now(&self) -> Option<Duration> {
         Some(self.clock.now())
     }

@@ -143,6 +143,18 @@ pub(crate) fn say_level_digits(standard: Standard, level: u16, out: &mut String)
     }
 }
 
+/// A number as heights and distances are said: whole hundreds and thousands in words.
+///
+/// ```
+/// assert_eq!(hearback::text::speak::round(2400), "two thousand four hundred");
+/// ```
+#[must_use]
+pub fn round(number: u32) -> String {
+    let mut out = String::new();
+    push_round(&mut out, number);
+    out
+}
+
 /// Feet with their unit; `us` drops it.
 pub(crate) fn say_feet(standard: Standard, feet: u32, out: &mut String) {
     push_round(out, feet);

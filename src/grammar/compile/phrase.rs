@@ -202,20 +202,11 @@ impl Compiler {
     }
 
     fn kind(&mut self, source: &PhraseSource) -> PhraseKind {
-        const KINDS: [(&str, PhraseKind); 7] = [
-            ("instruction", PhraseKind::Instruction),
-            ("information", PhraseKind::Information),
-            ("question", PhraseKind::Question),
-            ("call", PhraseKind::Call),
-            ("move", PhraseKind::Move),
-            ("fragment", PhraseKind::Fragment),
-            ("silence", PhraseKind::Silence),
-        ];
         let Some(kind) = &source.entry.kind else { return PhraseKind::Instruction };
-        match KINDS.iter().find(|k| k.0 == kind.get_ref()) {
+        match PhraseKind::ALL.iter().find(|k| k.0 == kind.get_ref()) {
             Some(found) => found.1,
             None => {
-                let help = allowed(kind.get_ref(), &KINDS.map(|k| k.0));
+                let help = allowed(kind.get_ref(), &PhraseKind::ALL.map(|k| k.0));
                 self.problem(
                     "G010",
                     source.place("kind"),
@@ -239,22 +230,15 @@ impl Compiler {
     }
 
     fn duties(&mut self, source: &PhraseSource, phrase: &mut Phrase) {
-        const DUTIES: [(&str, Duty); 5] = [
-            ("read back", Duty::ReadBack),
-            ("read back or wilco", Duty::ReadBackOrWilco),
-            ("acknowledge", Duty::Acknowledge),
-            ("carried", Duty::Carried),
-            ("none", Duty::None),
-        ];
         let entry = &source.entry;
         for (key, duty) in entry.duty.iter().flatten() {
             let name = key.get_ref();
             let path = source.duties.get(name).unwrap_or(&source.path);
             let Some(element) = self.element(key, path) else { continue };
-            match DUTIES.iter().find(|d| d.0 == duty.get_ref()) {
+            match Duty::ALL.iter().find(|d| d.0 == duty.get_ref()) {
                 Some(found) => phrase.duties[element as usize] = found.1,
                 None => {
-                    let help = allowed(duty.get_ref(), &DUTIES.map(|d| d.0));
+                    let help = allowed(duty.get_ref(), &Duty::ALL.map(|d| d.0));
                     self.problem(
                         "G014",
                         path,

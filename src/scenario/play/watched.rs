@@ -4,14 +4,33 @@ use super::Play;
 use crate::airport::value::written;
 use crate::crew::Channel;
 use crate::element::Element;
-use crate::judge::{judge, judge_call, shortens};
-use crate::scenario::draw::{RadioExchange, Turn, chance, happens};
+use crate::judge::{Situation, judge, judge_call, shortens};
+use crate::scenario::draw::{OtherExchange, RadioExchange, Turn, chance, happens};
 use crate::scenario::slip::wrong_read_back;
 use crate::scenario::steps::{Crew, Heard, Kind, Step, Want, When};
 use crate::session::respond::{Response, Said};
 use crate::text::speak::spoken;
 
 impl Play {
+    /// The station talks with another aircraft: the trainee keeps silent until it is over.
+    pub(super) fn overheard(&self, exchange: &OtherExchange) -> Vec<Step> {
+        let OtherExchange { station, callsign, says, .. } = exchange.clone();
+        let who = format!("{} to {}", callsign.written(), station.label);
+        let situation = Situation { callsign, shortened: false };
+        let answer = judge(&self.rules, &situation, &says, "").model;
+        let mut steps = vec![Step::Station { station, text: says.clone(), when: When::Always }];
+        if !answer.is_empty() {
+            steps.push(Step::Due(Want {
+                kind: Kind::Listen { says },
+                channel: Channel::Radio,
+                window: self.deck.book().watching.window,
+                values: Default::default(),
+            }));
+            steps.push(Step::Voice { who, channel: Channel::Radio, text: answer, when: When::Always });
+        }
+        steps
+    }
+
     /// The other pilot works the radio: what he says, sometimes wrongly, is for the trainee to watch.
     pub(super) fn watched(&mut self, exchange: &RadioExchange, crew: Crew) -> Vec<Step> {
         let mut steps: Vec<Step> = exchange.cue.iter().cloned().map(Step::Cue).collect();

@@ -1,0 +1,100 @@
+//! Other aircraft on the frequency: the station tells them what it might have told the trainee on another day.
+
+use super::difficulty::Difficulty;
+use super::draw::{Exchange, OtherExchange, RadioExchange, Turn, chance, draw, happens};
+use super::{Leads, Scenario};
+use crate::callsign::Callsign;
+use crate::element::Standard;
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::Rng;
+
+/// Invented operators whose aircraft are on the frequency.
+const OPERATORS: [&str; 6] = ["Larkspur", "Harebell", "Marlpit", "Fernway", "Tarrock", "Whimbrel"];
+
+/// Days whose flights lend their transmissions.
+const DAYS: u64 = 8;
+
+/// Puts talk with other aircraft before transmissions of a station that the trainee already listens to.
+pub(super) fn add_traffic(
+    scenario: &Scenario,
+    standard: Standard,
+    seed: u64,
+    own: &Callsign,
+    exchanges: &mut Vec<Exchange>,
+    leads: &mut Vec<Leads>,
+) {
+    let share = Difficulty::of(scenario.difficulty).traffic;
+    if share <= 0.0 {
+        return;
+    }
+    let mut chance = chance(&scenario.id, seed, "traffic");
+    let plain = Scenario { difficulty: 1, ..scenario.clone() };
+    let others: Vec<(String, String)> = (1..=DAYS)
+        .filter_map(|day| draw(&plain, standard, seed.wrapping_add(day)))
+        .flat_map(|flight| flight.exchanges)
+        .filter_map(|exchange| match exchange {
+            Exchange::Radio(RadioExchange { station, turn: Turn::Station { says, .. }, .. }) => {
+                Some((station.id, says))
+            }
+            _ => None,
+        })
+        .collect();
+    let spoken = own.spoken(standard);
+    let mut out = Vec::new();
+    // Where each exchange has come to lie.
+    let mut places = Vec::new();
+    let mut tuned: Option<String> = None;
+    for exchange in std::mem::take(exchanges) {
+        if let Exchange::Radio(radio) = &exchange
+            && radio.duty.radio
+        {
+            let here = tuned.as_deref() == Some(&*radio.station.id);
+            let lines: Vec<&String> =
+                others.iter().filter(|(id, _)| *id == radio.station.id).map(|(_, says)| says).collect();
+            if here && radio.cue.is_none() && !lines.is_empty() && happens(&mut chance, share) {
+                let at = usize::try_from(chance.next_u32()).unwrap_or(0) % lines.len();
+                if let Some(callsign) = other(own, &mut chance) {
+                    let says = lines[at].replace(&spoken, &callsign.spoken(standard));
+                    let station = radio.station.clone();
+                    out.push(Exchange::Other(OtherExchange { duty: radio.duty, station, callsign, says }));
+                }
+            }
+            tuned = Some(radio.station.id.clone());
+        }
+        places.push(out.len());
+        out.push(exchange);
+    }
+    let place = |to: usize| places.get(to).copied().unwrap_or(out.len());
+    let mut moved = vec![Leads::default(); out.len()];
+    for (at, lead) in leads.iter().enumerate() {
+        moved[place(at)] = Leads {
+            then: lead.then.map(place),
+            times: lead.times,
+            wrong: lead.wrong.map(place),
+            unable: lead.unable.map(place),
+        };
+    }
+    *leads = moved;
+    *exchanges = out;
+}
+
+/// Another callsign: now and then one that sounds like the trainee's.
+fn other(own: &Callsign, chance: &mut ChaCha8Rng) -> Option<Callsign> {
+    let written = own.written();
+    let (name, flight) = written.rsplit_once(' ')?;
+    let draw = chance.next_u32();
+    if draw % 3 == 0 {
+        let mut digits: Vec<u8> = flight.bytes().collect();
+        let last = digits.iter().rposition(u8::is_ascii_digit)?;
+        let turned = last.checked_sub(1).filter(|before| digits[*before] != digits[last]);
+        match turned {
+            Some(before) => digits.swap(before, last),
+            None => digits[last] = if digits[last] == b'9' { b'8' } else { digits[last] + 1 },
+        }
+        let text = String::from_utf8(digits).ok()?;
+        return Callsign::parse(&format!("{name} {text}"));
+    }
+    let operator = OPERATORS[usize::try_from(draw / 3).unwrap_or(0) % OPERATORS.len()];
+    let number = 100 + chance.next_u32() % 800;
+    Callsign::parse(&format!("{operator} {number}")).filter(|callsign| callsign.written() != written)
+}
