@@ -308,3 +308,17 @@ fn a_pack_is_checked_and_written_the_same_every_time() {
     assert_eq!(status, 1);
     assert!(err.contains("has no `pack.toml`"), "{err}");
 }
+
+#[test]
+fn a_preview_shows_a_flight_of_a_pack() {
+    let pack = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/packs/shoreline");
+    let base = tempfile::tempdir().expect("a folder");
+    let place = pack.to_string_lossy();
+    let (status, out, err) =
+        run(base.path(), &["--content", &place, "preview", "shoreline/fernsea-departure"]);
+    assert_eq!((status, err.as_str()), (0, ""));
+    assert!(out.contains("Fernsea"), "{out}");
+    // A folder is checked with its manifest.
+    let (status, _, err) = run(base.path(), &["check", &place]);
+    assert_eq!((status, err.as_str()), (0, ""));
+}
