@@ -28,14 +28,6 @@ pub enum Error {
         /// What the system says.
         cause: io::Error,
     },
-    /// A file cannot be written.
-    #[error("failed to write `{}`: {cause}", path.display())]
-    Save {
-        /// The file.
-        path: PathBuf,
-        /// What the system says.
-        cause: io::Error,
-    },
     /// Nothing of this name is built in, and it is no file.
     #[error("no {what} `{name}`{help}")]
     Unknown {
@@ -54,6 +46,17 @@ pub enum Error {
         /// What is wrong, and what is allowed.
         problem: String,
     },
+    /// A pack that is not taken, as a whole.
+    #[error("{place}: {reason}")]
+    Pack {
+        /// The pack, and the entry in it, as they are shown.
+        place: String,
+        /// Why not.
+        reason: String,
+    },
+    /// One name for several things.
+    #[error("{0}")]
+    Clash(String),
     /// A file that must not be overwritten.
     #[error("`{}` is there already: give another name; nothing was written", path.display())]
     Exists {
@@ -92,17 +95,6 @@ pub enum Error {
         /// What the system says.
         problem: String,
     },
-    /// A pack that is not taken, as a whole.
-    #[error("{place}: {reason}")]
-    Pack {
-        /// The pack, and the entry in it, as they are shown.
-        place: String,
-        /// Why not.
-        reason: String,
-    },
-    /// One name for several things.
-    #[error("{0}")]
-    Clash(String),
     /// Data files with problems.
     #[error("{} in the data files", count(.0.len(), "problem"))]
     Data(Vec<Diagnostic>),

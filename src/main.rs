@@ -42,9 +42,6 @@ fn main() -> ExitCode {
 }
 
 fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
-    if let Command::Check { files, watch: true } = &cli.command {
-        return watch::run(files, cli.grammar.as_deref(), true, &mut io::stdout().lock(), err);
-    }
     let stdout = io::stdout();
     let places = content::places(&named_content(&cli.content));
     match cli.command {
@@ -55,6 +52,9 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             return pack::run(&options, true, &mut stdout.lock(), err);
         }
         _ => {}
+    }
+    if let Command::Check { files, watch: true } = &cli.command {
+        return watch::run(files, cli.grammar.as_deref(), &places, true, &mut stdout.lock(), err);
     }
     let content = Content::open(&places)?;
     let sets = Sets::over(cli.grammar.as_deref(), &content)?;
@@ -123,7 +123,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let (seat, standard) = (seat.map(seat_of), standard.map(set_of));
             let options = preview::Options { scenario, seed, seat, standard, json };
             let mut out = BufWriter::new(stdout.lock());
-            let status = preview::run(&options, &sets, &mut out)?;
+            let status = preview::run(&options, &sets, &content, &mut out)?;
             out.flush()?;
             Ok(status)
         }

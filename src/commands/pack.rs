@@ -102,7 +102,7 @@ pub(super) fn contents(pack: &Pack) -> String {
 fn save(path: &Path, bytes: &[u8], force: bool) -> Result<()> {
     if path.exists() && !force {
         let cause = io::Error::new(io::ErrorKind::AlreadyExists, "it exists; `--force` writes over it");
-        return Err(Error::Save { path: path.to_owned(), cause });
+        return Err(Error::Create { path: path.to_owned(), cause });
     }
     let mut beside = path.as_os_str().to_owned();
     beside.push(format!(".{}.part", std::process::id()));
@@ -115,6 +115,6 @@ fn save(path: &Path, bytes: &[u8], force: bool) -> Result<()> {
     };
     write().map_err(|cause| {
         let _ = fs::remove_file(&beside);
-        Error::Save { path: path.to_owned(), cause }
+        Error::Create { path: path.to_owned(), cause }
     })
 }

@@ -1,5 +1,6 @@
 //! `preview`: the script of a flight, with what the trainee owes at every point of it.
 
+use crate::content::Content;
 use crate::contract::RuleSets;
 use crate::crew::Channel;
 use crate::diagnostic::clean;
@@ -18,7 +19,7 @@ use std::sync::Arc;
 /// What was asked for on the command line.
 #[derive(Debug, Clone)]
 pub struct Options {
-    /// A built-in scenario or a file.
+    /// A scenario, built in or of one's own, or a file.
     pub scenario: String,
     /// What the flight is drawn from.
     pub seed: u64,
@@ -34,10 +35,11 @@ pub struct Options {
 ///
 /// # Errors
 /// If there is no such scenario, if it has problems, or if the output fails.
-pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Result<u8> {
+pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut dyn Write) -> Result<u8> {
     let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
     let book = sets.crew().map_err(Error::Internal)?;
-    let mut scenario = Library::new(rules, Arc::clone(&book)).open(&options.scenario)?;
+    let mut scenario =
+        Library::new(rules, Arc::clone(&book)).with_content(content).open(&options.scenario)?;
     // What makes a flight harder is no part of what the author wrote.
     scenario.difficulty = 1;
     if options.seat.is_some_and(|seat| seat != scenario.seat) {

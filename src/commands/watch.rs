@@ -22,26 +22,29 @@ const LONGEST: Duration = Duration::from_secs(1);
 const POLL: Duration = Duration::from_millis(500);
 
 /// Checks `files`, and checks them again after every change of theirs, until the program is stopped. Grammar
-/// of one's own is read anew each time.
+/// and content of one's own are read anew each time.
 ///
 /// # Errors
 /// A file isn't there at the beginning, nothing can be watched, or the output can't be written.
 pub fn run(
     files: &[PathBuf],
     grammar: Option<&Path>,
+    content: &[PathBuf],
     styled: bool,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8> {
     let (to, changes) = channel();
     let mut watcher = watcher(to)?;
-    for (folder, mode) in places(files, grammar)? {
+    let own = content.iter().filter(|place| place.is_dir());
+    let own = own.map(|place| (place.clone(), RecursiveMode::Recursive));
+    for (folder, mode) in places(files, grammar)?.into_iter().chain(own) {
         watcher.watch(&folder, mode).map_err(|cause| failed(&folder, &cause))?;
     }
     let names = files.iter().map(PathBuf::as_path).chain(grammar).map(shown);
     writeln!(err, "watching {}; Ctrl-C ends", and(&names.collect::<Vec<_>>()))?;
     loop {
-        match once(files, grammar, styled, out, err) {
+        match once(files, grammar, content, styled, out, err) {
             Ok(_) => {}
             Err(error @ Error::Write(_)) => return Err(error),
             Err(Error::Data(problems)) => write!(err, "{}", diagnostic::render(&problems, styled))?,
@@ -69,15 +72,14 @@ fn and(names: &[String]) -> String {
 fn once(
     files: &[PathBuf],
     grammar: Option<&Path>,
+    content: &[PathBuf],
     styled: bool,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8> {
-    let sets = match grammar {
-        Some(folder) => Sets::with_folder(folder)?,
-        None => Sets::builtin(),
-    };
-    check::run(files, &sets, &Content::default(), styled, out, err)
+    let content = Content::open(content)?;
+    let sets = Sets::over(grammar, &content)?;
+    check::run(files, &sets, &content, styled, out, err)
 }
 
 /// Folders to watch. A file is watched by its folder, since an editor may put another in its place; airports may

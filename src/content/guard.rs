@@ -154,16 +154,20 @@ fn too_deep(bytes: &[u8]) -> Option<usize> {
                 let width = if long { 3 } else { 1 };
                 at += width;
                 while at < bytes.len() && !bytes[at..].starts_with(&[quote; 3][..width]) {
-                    if bytes[at] == b'\n' {
-                        if !long {
-                            break;
-                        }
-                        line += 1;
+                    match bytes[at] {
+                        // A string on one line that has no end ends with the line.
+                        b'\n' if !long => break,
+                        b'\n' => line += 1,
+                        b'\\' if quote == b'"' && bytes.get(at + 1) != Some(&b'\n') => at += 1,
+                        _ => {}
                     }
-                    at += if quote == b'"' && bytes[at] == b'\\' { 2 } else { 1 };
+                    at += 1;
                 }
-                // A line that ends a string which has no end is counted in its turn.
-                at += if at < bytes.len() && !long && bytes[at] == b'\n' { 0 } else { width };
+                if bytes.get(at) == Some(&quote) {
+                    // Up to two more quotes before the last three belong to a long string.
+                    let more = bytes[at + width..].iter().take_while(|b| **b == quote).count();
+                    at += width + if long { more.min(2) } else { 0 };
+                }
                 continue;
             }
             b'[' | b'{' => (open, dots) = (open + 1, 0),
@@ -193,6 +197,11 @@ mod tests {
         assert_eq!(too_deep(format!("a = 'open\nb = {}", "{a=".repeat(17)).as_bytes()), Some(2));
         assert_eq!(too_deep(format!("[{}a]", "a.".repeat(17)).as_bytes()), Some(1));
         assert_eq!(too_deep("[[[[\"\\".as_bytes()), None);
+        let deep = "[".repeat(17);
+        assert_eq!(too_deep(format!("a = \"open\\\nb = {deep}").as_bytes()), Some(2));
+        assert_eq!(too_deep(format!("a = ['''x'''', {deep}").as_bytes()), Some(1));
+        assert_eq!(too_deep(format!("a = \"\"\"x\\\n y\"\"\"\"\"\nb = {deep}").as_bytes()), Some(3));
+        assert_eq!(too_deep(format!("a = ''\nb = {deep}").as_bytes()), Some(2));
     }
 
     #[test]
