@@ -192,7 +192,6 @@ fn skill_name(skill: Skill) -> &'static str {
         Skill::SpeakingUp => "speaking up,",
         Skill::Listening => "leave to others",
         Skill::Watching => "watching",
-        Skill::Listening => "listening to",
     }
 }
 
