@@ -157,8 +157,8 @@ fn kind() -> impl TypedValueParser<Value = Kind> {
 
 fn pace() -> impl TypedValueParser<Value = f64> {
     clap::builder::StringValueParser::new().try_map(|text| match text.parse::<f64>() {
-        Ok(pace) if (0.0..=10.0).contains(&pace) => Ok(pace),
-        _ => Err("a number from 0 to 10"),
+        Ok(pace) if pace == 0.0 || (0.05..=10.0).contains(&pace) => Ok(pace),
+        _ => Err("0, or a number from 0.05 to 10"),
     })
 }
 

@@ -134,7 +134,8 @@ impl<'a> Session<'a> {
             if let Some(wake) = self.play.wake() {
                 if self.start.is_some() {
                     let left = (wake - self.time()).max(0.0) / self.look.pace;
-                    wait = Some(Duration::from_secs_f64(left));
+                    // A time that no clock reaches is a day.
+                    wait = Some(Duration::try_from_secs_f64(left).unwrap_or(Duration::from_secs(86_400)));
                 } else if !self.play.is_waiting() {
                     let actions = self.play.step(Event::Time(wake));
                     over = self.show(actions, Timing::default())?;
