@@ -425,3 +425,30 @@ fn a_wrong_challenge_of_a_checklist_is_to_be_caught() {
         assert!(rest.iter().any(right), "{rest:?}");
     }
 }
+
+/// Of the taxi clearance with a limit, the other pilot may lose the limit; the words "hold short" catch that.
+#[test]
+fn a_lost_hold_short_is_a_slip_of_its_own() {
+    let text = "format = 1\ntitle = 'Taxi'\nbriefing = '{callsign}'\nairport = 'skerrow'\nseat = 'flying'\nslips = 1\n\
+        callsign = { telephony = 'Whimbrel', flight = '214' }\n[[exchange]]\nfrom = 'ground'\n\
+        says = '{callsign}, taxi via Bravo, hold short of runway 15'\n";
+    let book = CrewBook::builtin().expect("the book is in order");
+    let scenario =
+        Library::new(&rules, book).scenario("taxi.toml", text.as_bytes(), None).expect("no problems");
+    let mut lost = 0;
+    for seed in 1..=60 {
+        let mut play = play(draw(&scenario, scenario.standard, seed).expect("a flight"));
+        let begun = play.begin();
+        let read_back = begun.iter().find_map(|action| match action {
+            Action::Voice { text, .. } => Some(text.clone()),
+            _ => None,
+        });
+        if read_back.is_some_and(|text| text == "Taxi via Bravo, Whimbrel two one four") {
+            lost += 1;
+            let actions = play.step(Event::Reply("hold short as well".to_owned()));
+            let caught = |a: &Action| matches!(a, Action::Judged(j) if j.detection == Some(Detection::Hit));
+            assert!(actions.iter().any(caught), "{actions:?}");
+        }
+    }
+    assert!(lost > 0, "in sixty flights the limit is lost now and then");
+}

@@ -3,6 +3,7 @@
 use crate::airport::value::canonical;
 use crate::crew::{Change, CrewBook};
 use crate::element::{Element, Fault, Standard, Verdict};
+use crate::judge::judgement::{Finding, Item};
 use crate::judge::{Situation, judge};
 use crate::rules::RuleSet;
 use crate::text::speak::spoken;
@@ -39,10 +40,11 @@ pub fn wrong_read_back(
         due.iter().filter(|i| !matches!(i.element, Element::Callsign | Element::Instruction)).count();
     let mut ways: Vec<(u32, WrongReadBack)> = Vec::new();
     for slip in &book.slips {
-        if slip.does == Change::Omit && values < 3 {
-            continue;
-        }
         for element in slip.elements.iter().filter_map(|name| Element::parse(name)) {
+            // A value is lost among others; a limit can be lost alone.
+            if slip.does == Change::Omit && element != Element::Instruction && values < 3 {
+                continue;
+            }
             let text = if slip.does == Change::Flight {
                 other_flight(situation, standard, &right.model, chance)
             } else {
@@ -57,14 +59,20 @@ pub fn wrong_read_back(
                     Some(judge(rules, situation, &other, "").model)
                 })
             };
+            let text = match slip.does {
+                Change::Omit if element == Element::Instruction => {
+                    without_hold_short(rules, situation, say, &due)
+                }
+                _ => text,
+            };
             let Some(text) = text.filter(|text| !text.is_empty()) else { continue };
             let judged = judge(rules, situation, say, &text);
-            let hit = judged
-                .findings
-                .iter()
-                .find(|f| f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing));
-            let bad = judged.findings.iter().filter(|f| matches!(f.fault, Fault::Wrong | Fault::Missing));
-            if let (Some(hit), 1, true) = (hit, bad.count(), judged.verdict >= Verdict::Incomplete) {
+            let bad = |f: &&Finding| matches!(f.fault, Fault::Wrong | Fault::Missing);
+            let hit = judged.findings.iter().filter(bad).find(|f| f.element == element);
+            // With the hold short goes its runway; anything else wrong is one thing alone.
+            let with = |f: &Finding| element == Element::Instruction && f.element == Element::Runway;
+            let others = judged.findings.iter().filter(bad).filter(|f| !with(f)).count();
+            if let (Some(hit), 1, true) = (hit, others, judged.verdict >= Verdict::Incomplete) {
                 let heard = hit.expected.clone().unwrap_or_default();
                 ways.push((slip.weight, WrongReadBack { id: slip.id.clone(), text, element, heard }));
             }
@@ -79,6 +87,18 @@ pub fn wrong_read_back(
             here
         })
         .map(|way| way.1)
+}
+
+/// The read-back of a clearance without the clause that tells where to hold short; none if it has no such clause.
+fn without_hold_short(rules: &RuleSet, situation: &Situation, say: &str, due: &[&Item]) -> Option<String> {
+    let hold =
+        due.iter().find(|item| item.element == Element::Instruction && item.value.contains("hold short"))?;
+    let (start, end) = (hold.span.start as usize, hold.span.end as usize);
+    let from = say[..start].rfind(',')?;
+    let to = say[end..].find(',').map_or(say.len(), |comma| end + comma);
+    let mut other = say.to_owned();
+    other.replace_range(from..to, "");
+    Some(judge(rules, situation, &other, "").model)
 }
 
 /// Another value of the element that could have been said as well.
