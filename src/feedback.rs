@@ -138,6 +138,9 @@ fn crew_words(finding: &Finding, silent: bool) -> String {
             format!("it was wrong; say \"{expected}\"")
         }
         (Fault::Missing, _) => format!("not all of it; say \"{expected}\""),
+        (Fault::Nonstandard, Element::Call) if finding.better.is_none() => {
+            format!("more than the moment needs; \"{expected}\" is enough")
+        }
         (Fault::Nonstandard, _) => format!("understood, but not in these words; say \"{expected}\""),
         (Fault::Wrong, Element::Call) if finding.better.is_none() && !given.is_empty() => {
             format!("taken as \"{given}\"; the moment asks for \"{expected}\"")

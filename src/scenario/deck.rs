@@ -82,8 +82,14 @@ impl Deck {
             Kind::Watch { slip: Some(heard), said } => Some((said.clone(), heard.right.clone())),
             _ => None,
         };
+        // What a step of speaking up lacks when nothing is said is what it needs.
+        let needed = judged.findings.iter().map(|f| f.element).filter(|element| *element != Element::Call);
+        let elements: Vec<Element> = match want.kind {
+            Kind::SpeakUp { .. } => needed.collect(),
+            _ => vec![element(&want.kind)],
+        };
         Some(event::Due {
-            elements: vec![Open { element: element(&want.kind), value: None }],
+            elements: elements.into_iter().map(|element| Open { element, value: None }).collect(),
             model: judged.model,
             call: true,
             exchange: number,
