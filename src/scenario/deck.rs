@@ -84,10 +84,13 @@ impl Deck {
         };
         // What a step of speaking up lacks when nothing is said is what it needs.
         let needed = judged.findings.iter().map(|f| f.element).filter(|element| *element != Element::Call);
-        let elements: Vec<Element> = match want.kind {
+        let mut elements: Vec<Element> = match want.kind {
             Kind::SpeakUp { .. } => needed.collect(),
             _ => vec![element(&want.kind)],
         };
+        if elements.is_empty() {
+            elements.push(Element::Call);
+        }
         Some(event::Due {
             elements: elements.into_iter().map(|element| Open { element, value: None }).collect(),
             model: judged.model,
