@@ -88,18 +88,6 @@ pub fn judge_item(
     Some(judge(book, &wanted, values, reply))
 }
 
-fn right(model: String) -> Judgement {
-    Judgement {
-        verdict: Verdict::Correct,
-        score: 100,
-        findings: Vec::new(),
-        model,
-        moves: Vec::new(),
-        said: Vec::new(),
-        heard: Vec::new(),
-    }
-}
-
 fn score(verdict: Verdict) -> u8 {
     match verdict {
         Verdict::Correct => 100,
@@ -118,11 +106,11 @@ pub(super) fn conclude(findings: Vec<Finding>, model: String) -> Judgement {
         _ => Verdict::Nonstandard,
     };
     let verdict = findings.iter().map(verdict).max().unwrap_or(Verdict::Correct);
-    Judgement { verdict, score: score(verdict), findings, ..right(model) }
+    Judgement { verdict, score: score(verdict), findings, ..Judgement::right(model) }
 }
 
 fn judge(book: &CrewBook, wanted: &Wanted<'_>, values: &Values, reply: &str) -> Judgement {
-    let mut out = right(wanted.model.clone());
+    let mut out = Judgement::right(wanted.model.clone());
     let fault = look(book, wanted, values, reply);
     out.verdict = match fault.as_ref().map(|f| f.0) {
         None => Verdict::Correct,

@@ -104,6 +104,20 @@ pub struct Judgement {
 }
 
 impl Judgement {
+    /// Nothing found: the reply is right. `model` is what else could have been said.
+    #[must_use]
+    pub fn right(model: String) -> Self {
+        Self {
+            verdict: Verdict::Correct,
+            score: 100,
+            findings: Vec::new(),
+            model,
+            moves: Vec::new(),
+            said: Vec::new(),
+            heard: Vec::new(),
+        }
+    }
+
     /// The same judgement with the form of the reply counted as `form` says: on the line, a fault that never
     /// makes more than `nonstandard` becomes advice.
     #[must_use]

@@ -400,7 +400,7 @@ impl Deck {
                 Some(judge_speaking_up(book, &situation, reply))
             }
             Kind::Listen { .. } => {
-                let mut judgement = plain(Verdict::Correct, String::new());
+                let mut judgement = Judgement::right(String::new());
                 if reply.chars().any(char::is_alphanumeric) {
                     let why = "Who answers for another aircraft takes its clearance, and its read-back is not heard.";
                     fault(
@@ -419,7 +419,7 @@ impl Deck {
             Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
         };
         // The checks of a scenario refuse what the book does not have.
-        let judgement = judgement.unwrap_or_else(|| plain(Verdict::Correct, String::new()));
+        let judgement = judgement.unwrap_or_else(|| Judgement::right(String::new()));
         Judged { judgement, detection: None }
     }
 
@@ -427,7 +427,7 @@ impl Deck {
     fn watch(&self, slip: Option<&Heard>, reply: &str) -> Judged {
         let silent = !reply.chars().any(char::is_alphanumeric) || self.book.agrees(reply);
         let Some(heard) = slip else {
-            let mut judgement = plain(Verdict::Correct, String::new());
+            let mut judgement = Judgement::right(String::new());
             if !silent {
                 let why = "What was said is what was meant. A needless challenge costs a moment; a missed slip can cost more.";
                 fault(&mut judgement, Element::Challenge, Fault::Unrequested, None, Severity::Minor, why);
@@ -442,7 +442,7 @@ impl Deck {
             None if heard.item.is_empty() => format!("Negative, {}", heard.right),
             None => format!("Check {}", heard.right),
         };
-        let mut judgement = plain(Verdict::Correct, model);
+        let mut judgement = Judgement::right(model);
         let right = Some(heard.right.clone());
         let mut detection = Detection::Hit;
         if silent {
@@ -472,18 +472,6 @@ impl Deck {
             finding.better = Some(judgement.model.clone());
         }
         Judged { judgement, detection: Some(detection) }
-    }
-}
-
-fn plain(verdict: Verdict, model: String) -> Judgement {
-    Judgement {
-        verdict,
-        score: 100,
-        findings: Vec::new(),
-        model,
-        moves: Vec::new(),
-        said: Vec::new(),
-        heard: Vec::new(),
     }
 }
 

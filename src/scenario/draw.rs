@@ -280,9 +280,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
     // What was not drawn is passed over on the way to what follows it.
     let place = |to: usize| places.get(to).copied().unwrap_or(exchanges.len());
     for lead in &mut leads {
-        lead.then = lead.then.map(place);
-        lead.wrong = lead.wrong.map(place);
-        lead.unable = lead.unable.map(place);
+        *lead = lead.moved(place);
     }
     if Difficulty::of(scenario.difficulty).joined {
         join(&values.callsign.spoken(standard), &mut exchanges, &mut leads);

@@ -39,9 +39,7 @@ pub(super) fn join(callsign: &str, exchanges: &mut Vec<Exchange>, leads: &mut Ve
     }
     let place = |to: usize| places.get(to).copied().unwrap_or(out.len());
     for lead in &mut kept {
-        lead.then = lead.then.map(place);
-        lead.wrong = lead.wrong.map(place);
-        lead.unable = lead.unable.map(place);
+        *lead = lead.moved(place);
     }
     *exchanges = out;
     *leads = kept;

@@ -173,6 +173,18 @@ pub struct Leads {
     pub unable: Option<usize>,
 }
 
+impl Leads {
+    /// The same ways where every exchange has come to lie at another place.
+    fn moved(self, place: impl Fn(usize) -> usize) -> Self {
+        Self {
+            then: self.then.map(&place),
+            times: self.times,
+            wrong: self.wrong.map(&place),
+            unable: self.unable.map(&place),
+        }
+    }
+}
+
 /// Who begins an exchange.
 #[derive(Debug, Clone)]
 pub enum EntryTurn {

@@ -1,17 +1,17 @@
 //! A flight as a state machine: an event goes in, actions come out; nothing is read or shown here.
 
+mod judging;
+mod tuning;
 mod watched;
 
 use super::deck::Deck;
-use super::difficulty::Difficulty;
 use super::draw::{Exchange, Flight, RadioExchange, Turn};
 pub use super::event::{Action, Attempt, Detection, Due, Event, Skill};
 use super::steps::{Crew, Step, When};
-use crate::airport::Station;
 use crate::crew::{Channel, CrewBook};
-use crate::element::{Element, Fault, Verdict};
-use crate::judge::judgement::{Finding, Judgement};
-use crate::judge::{Situation, judge, judge_call, shortens};
+use crate::element::Verdict;
+use crate::judge::judgement::Judgement;
+use crate::judge::{Situation, judge, shortens};
 use crate::rules::RuleSet;
 use crate::session::ask::{Asked, asked_about, urgent};
 use crate::session::respond::{Open, Response, Said, Voice, failed};
@@ -203,67 +203,6 @@ impl Play {
         }
         if !self.on_radio {
             self.proceed(actions);
-        }
-    }
-
-    /// Tunes a frequency: the station that waits there is heard.
-    fn tune(&mut self, frequency: &str, actions: &mut Vec<Action>) {
-        self.tuned = Some(frequency.to_owned());
-        let Some(exchange) = self.current().filter(|_| self.on_radio) else { return };
-        if std::mem::take(&mut self.unheard) {
-            if self.hears(&exchange) {
-                self.speak(&exchange, actions);
-            } else {
-                self.unheard = true;
-                actions.push(Action::NoAnswer { frequency: frequency.to_owned(), heard: None });
-            }
-        }
-    }
-
-    /// True if the station of the exchange is tuned, or nobody has to tune.
-    fn hears(&self, exchange: &RadioExchange) -> bool {
-        !self.difficulty().tuning || self.tuned.as_deref() == Some(&*exchange.station.frequency)
-    }
-
-    /// How hard the flight is.
-    #[must_use]
-    pub fn difficulty(&self) -> Difficulty {
-        Difficulty::of(self.flight.difficulty)
-    }
-
-    /// The station that waits for the trainee, or that he must call.
-    #[must_use]
-    pub fn station(&self) -> Option<&Station> {
-        let exchange = self.flight.exchanges.get(self.at).filter(|_| self.on_radio)?;
-        exchange.radio().map(|radio| &radio.station)
-    }
-
-    /// The frequency that is tuned, where the trainee has to tune.
-    #[must_use]
-    pub fn tuned(&self) -> Option<&str> {
-        self.tuned.as_deref().filter(|_| self.difficulty().tuning)
-    }
-
-    /// Words on a frequency where the station does not listen: nobody answers, or somebody else.
-    fn in_vain(&self, actions: &mut Vec<Action>) {
-        let frequency = self.tuned.clone().unwrap_or_default();
-        let stations = self.flight.exchanges.iter().filter_map(Exchange::radio).map(|radio| &radio.station);
-        let heard = stations.into_iter().find(|station| station.frequency == frequency).cloned();
-        actions.push(Action::NoAnswer { frequency, heard });
-    }
-
-    /// Words for a station that went to another channel: it hears nothing.
-    fn astray(&mut self, exchange: &RadioExchange, channel: Channel, reply: &str, actions: &mut Vec<Action>) {
-        let mut judgement = self.judge(exchange, reply);
-        if judgement.verdict <= Verdict::Nonstandard {
-            super::deck::wrong_channel(&mut judgement, Channel::Radio, channel);
-        }
-        self.record(exchange, reply, judgement, false, actions);
-        if !self.failed_again(actions)
-            && let Turn::Station { .. } = exchange.turn
-        {
-            let text = self.voice(&exchange.station.name).after_silence(&self.state.say, 1);
-            self.transmit(exchange, text, actions);
         }
     }
 
@@ -612,95 +551,7 @@ impl Play {
         enough
     }
 
-    /// Judges a reply by what is open: the whole transmission, or the part that was asked for again.
-    fn judge(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
-        self.judge_strictly(exchange, reply).counted(self.flight.form)
-    }
-
-    fn judge_strictly(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
-        let open = &self.state.open;
-        match &exchange.turn {
-            Turn::Call { phrase, wanted } => {
-                let judgement = judge_call(&self.rules, &self.situation, phrase, wanted, reply);
-                if open.is_empty() { judgement } else { narrow(judgement, open) }
-            }
-            Turn::Station { .. } => {
-                let whole = judge(&self.rules, &self.situation, &self.state.say, reply);
-                let whole = if open.is_empty() { whole } else { narrow(whole, open) };
-                let part =
-                    self.state.part.as_ref().map(|part| judge(&self.rules, &self.situation, part, reply));
-                match part {
-                    Some(part)
-                        if (part.verdict, part.findings.len()) <= (whole.verdict, whole.findings.len()) =>
-                    {
-                        part
-                    }
-                    _ => whole,
-                }
-            }
-        }
-    }
-
-    fn record(
-        &mut self,
-        exchange: &RadioExchange,
-        reply: &str,
-        judgement: Judgement,
-        accepted: bool,
-        actions: &mut Vec<Action>,
-    ) {
-        let (asked, call, wanted) = match &exchange.turn {
-            Turn::Station { .. } => {
-                let whole = judge(&self.rules, &self.situation, &self.state.say, "");
-                let items = whole.said.into_iter().filter(|i| i.required);
-                (self.state.say.clone(), false, items.map(|i| (i.element, i.value)).collect())
-            }
-            Turn::Call { phrase, wanted } => {
-                let mut wanted = wanted.clone();
-                let blank = judge_call(&self.rules, &self.situation, phrase, &wanted, "");
-                let request = blank.findings.iter().find(|f| f.element == Element::Instruction);
-                wanted.extend(request.map(|f| (f.element, f.expected.clone().unwrap_or_default())));
-                (phrase.clone(), true, wanted)
-            }
-        };
-        let first = self.state.replies == 0;
-        self.state.replies = self.state.replies.saturating_add(1);
-        actions.push(Action::Judged(Box::new(Attempt {
-            exchange: self.at + 1,
-            station: exchange.station.label.clone(),
-            channel: Channel::Radio,
-            skill: if call { Skill::RadioCall } else { Skill::ReadBack },
-            detection: None,
-            asked,
-            call,
-            reply: reply.to_owned(),
-            judgement,
-            first,
-            accepted,
-            wanted,
-        })));
-    }
-
     fn voice<'a>(&'a self, station: &'a str) -> Voice<'a> {
         Voice { standard: self.flight.standard, callsign: &self.spoken, station }
     }
-}
-
-/// The judgement with only the open elements required; the callsign always is.
-fn narrow(mut judgement: Judgement, open: &[Open]) -> Judgement {
-    let due = |f: &Finding| {
-        f.element == Element::Callsign || open.iter().any(|o| o.is(f.element, f.expected.as_deref()))
-    };
-    judgement.findings.retain(|f| f.fault != Fault::Missing || due(f));
-    let has = |wanted: Fault| judgement.findings.iter().any(|f| f.fault == wanted && !f.element.is_form());
-    judgement.verdict = if has(Fault::Wrong) {
-        Verdict::Incorrect
-    } else if has(Fault::Missing) {
-        Verdict::Incomplete
-    } else if judgement.findings.iter().any(|f| f.severity > crate::element::Severity::Advice) {
-        Verdict::Nonstandard
-    } else {
-        Verdict::Correct
-    };
-    judgement
 }

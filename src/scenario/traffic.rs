@@ -67,12 +67,7 @@ pub(super) fn add_traffic(
     let place = |to: usize| places.get(to).copied().unwrap_or(out.len());
     let mut moved = vec![Leads::default(); out.len()];
     for (at, lead) in leads.iter().enumerate() {
-        moved[place(at)] = Leads {
-            then: lead.then.map(place),
-            times: lead.times,
-            wrong: lead.wrong.map(place),
-            unable: lead.unable.map(place),
-        };
+        moved[place(at)] = lead.moved(place);
     }
     *leads = moved;
     *exchanges = out;
