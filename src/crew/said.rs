@@ -240,6 +240,18 @@ impl Words {
             let letter = letter && !article;
             out.push(Tok { letter, kind, hash, slip, span: atom.span, apart, free });
         }
+        // "thirty one" is 31: a word for tens gives its last digit to the units behind it.
+        let mut n = 1;
+        while n + 1 < out.len() {
+            let tens = matches!(out[n - 1].kind, TokKind::Digit(2..)) && out[n].kind == TokKind::Digit(0);
+            let one_word = out[n - 1].span == out[n].span && !out[n].apart;
+            let units = matches!(out[n + 1].kind, TokKind::Digit(1..)) && !out[n + 1].apart;
+            let alone = out.get(n + 2).is_none_or(|next| next.span != out[n + 1].span);
+            if tens && one_word && units && alone {
+                out.remove(n);
+            }
+            n += 1;
+        }
         // "one hundred and ten" is one number.
         let mut n = 1;
         while n + 1 < out.len() {
@@ -288,7 +300,6 @@ impl Words {
     /// sides count, for the words there are units and markers.
     pub(super) fn holds(&self, value: &str, reply: &str) -> bool {
         let (wanted, said) = (self.toks(value), self.toks(reply));
-        let side = |tok: &Tok| ["left", "right", "centre"].iter().any(|word| fold(word) == tok.hash);
         let digit = |tok: &Tok| tok.kind != TokKind::Word;
         let numbers = wanted.iter().any(|tok| matches!(tok.kind, TokKind::Digit(_)));
         let runs = |toks: &[Tok]| -> Vec<(usize, usize)> {
@@ -307,7 +318,7 @@ impl Words {
         let mut from = 0;
         runs(&wanted).into_iter().all(|(start, end)| {
             let first = &wanted[start];
-            let counts = if digit(first) { true } else { !numbers || first.letter || side(first) };
+            let counts = if digit(first) { true } else { !numbers || first.letter || is_side(first) };
             if !counts {
                 return true;
             }
@@ -352,6 +363,11 @@ impl Words {
         }
         align(self, &parts, &self.toks(reply))
     }
+}
+
+/// True for the side of a runway.
+fn is_side(tok: &Tok) -> bool {
+    ["left", "right", "centre"].iter().any(|word| fold(word) == tok.hash)
 }
 
 /// The digits of a number without zeros in front; none if it cannot be one.
@@ -511,6 +527,8 @@ fn align(words: &Words, parts: &[(Part, Option<&str>)], toks: &[Tok]) -> Match {
                     out.extra.push(toks[j].span);
                 }
                 out.turned |= !own.contains(&toks[j].slip) && words.turns(&toks[j], &own);
+                // A side behind a number names another runway.
+                out.turned |= is_side(&toks[j]) && j > 0 && toks[j - 1].kind != TokKind::Word;
                 j += 1;
             }
         }
