@@ -12,6 +12,8 @@ const EXAMPLES: &str = "\
 Examples:
   hearback practise                       fly the first scenario, no set-up
   hearback practise skerrow-departure --seed 4173
+  hearback practise --airport hvalby --phase arrival
+  hearback scenarios                      what there is to fly, from easy to hard
   hearback explain hold short             what it is, why it matters, right and wrong
   hearback compare level.feet             one phrase or rule in all four rule sets
   hearback phrasebook --phase taxi        what is said on the ground, and what comes back
@@ -169,7 +171,15 @@ pub enum Command {
     #[command(visible_alias = "practice")]
     Practise {
         /// A built-in scenario, one of your own content (`name` or `packid/name`), or a file
+        #[arg(conflicts_with_all = ["airport", "phase"])]
         scenario: Option<String>,
+        /// A flight that an airport gives by itself, another one each time: a built-in airport, one of your own content,
+        /// or a file
+        #[arg(long, value_name = "NAME")]
+        airport: Option<String>,
+        /// Which part of a flight: departure, arrival, ground or tower; departure if left out
+        #[arg(long, value_name = "PHASE", requires = "airport")]
+        phase: Option<String>,
         /// Draw the flight from this number; the same number gives the same flight
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
@@ -198,6 +208,12 @@ pub enum Command {
         /// Whether the form of a reply counts, or its values only; the scenario's choice, or strict, if left out
         #[arg(long)]
         form: Option<FormName>,
+    },
+    /// List what there is to fly, from easy to hard
+    Scenarios {
+        /// One JSON object instead of a table
+        #[arg(long)]
+        json: bool,
     },
     /// Judge exchanges: JSON Lines in, JSON Lines out
     #[command(after_help = GRADE)]
@@ -236,8 +252,15 @@ pub enum Command {
     },
     /// Print the whole script of a flight, and what the trainee owes at every point of it
     Preview {
-        /// A built-in scenario, or a file
-        scenario: String,
+        /// A built-in scenario, one of your own content, or a file
+        #[arg(required_unless_present = "airport", conflicts_with_all = ["airport", "phase"])]
+        scenario: Option<String>,
+        /// A flight that an airport gives by itself
+        #[arg(long, value_name = "NAME")]
+        airport: Option<String>,
+        /// Which part of a flight: departure, arrival, ground or tower; departure if left out
+        #[arg(long, value_name = "PHASE", requires = "airport")]
+        phase: Option<String>,
         /// Draw the flight from this number
         #[arg(long, value_name = "N", default_value_t = 1)]
         seed: u64,

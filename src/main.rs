@@ -3,7 +3,8 @@
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
-    check, compare, coverage, explain, lines, new, pack, packs, pages, phrasebook, practise, preview, watch,
+    check, compare, coverage, explain, lines, new, pack, packs, pages, phrasebook, practise, preview,
+    scenarios, watch,
 };
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
@@ -13,6 +14,7 @@ use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
 use hearback::scenario::Seat;
+use hearback::scenario::load::Which;
 use hearback::schema;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::PathBuf;
@@ -69,6 +71,8 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     match cli.command {
         Command::Practise {
             scenario,
+            airport,
+            phase,
             seed,
             quiet,
             plain,
@@ -80,8 +84,12 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             form,
         } => {
             let (standard, form) = (standard.map(set_of), form.map(form_of));
+            let which = match (scenario, airport) {
+                (None, None) => Which::Scenario(practise::FIRST.to_owned()),
+                (scenario, airport) => which(scenario, airport, phase),
+            };
             let options = practise::Options {
-                scenario,
+                which,
                 seed,
                 quiet,
                 pace,
@@ -96,6 +104,12 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             };
             practise::run(&options, &sets, &content, &mut stdout.lock())
         }
+        Command::Scenarios { json } => {
+            let mut out = BufWriter::new(stdout.lock());
+            let status = scenarios::run(json, &content, &mut out)?;
+            out.flush()?;
+            Ok(status)
+        }
         Command::Grade { files, form } => {
             let form = form.map_or(Form::Strict, form_of);
             let mut out = BufWriter::new(stdout.lock());
@@ -109,7 +123,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         Command::New { kind } => {
             let stdin = io::stdin();
             let typed = stdin.is_terminal();
-            new::run(&kind, &sets, &mut stdin.lock(), typed, &mut stdout.lock(), err)
+            new::run(&kind, &sets, &content, &mut stdin.lock(), typed, &mut stdout.lock(), err)
         }
         Command::Completions { shell } => pages::completions(shell, &mut stdout.lock()),
         Command::Manual { command } => pages::manual(command.as_deref(), &mut stdout.lock()),
@@ -119,9 +133,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(exit::DONE)
         }
-        Command::Preview { scenario, seed, seat, standard, json } => {
+        Command::Preview { scenario, airport, phase, seed, seat, standard, json } => {
             let (seat, standard) = (seat.map(seat_of), standard.map(set_of));
-            let options = preview::Options { scenario, seed, seat, standard, json };
+            let which = which(scenario, airport, phase);
+            let options = preview::Options { which, seed, seat, standard, json };
             let mut out = BufWriter::new(stdout.lock());
             let status = preview::run(&options, &sets, &content, &mut out)?;
             out.flush()?;
@@ -155,6 +170,14 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             Ok(status)
         }
         Command::Packs | Command::Pack { .. } => Ok(exit::DONE),
+    }
+}
+
+/// The flight that the command line asks for.
+fn which(scenario: Option<String>, airport: Option<String>, phase: Option<String>) -> Which {
+    match airport {
+        Some(airport) => Which::Phase { airport, phase: phase.unwrap_or_else(|| "departure".to_owned()) },
+        None => Which::Scenario(scenario.unwrap_or_default()),
     }
 }
 

@@ -82,7 +82,9 @@ fn complaints(kind: Kind, text: &str) -> Option<Vec<String>> {
 
 #[test]
 fn built_in_files_are_as_their_schemas_want_them() {
-    for (path, text) in builtin_files().iter().chain(builtin_scenarios()) {
+    // The parts of phases are the program's own.
+    let files = builtin_files().iter().chain(builtin_scenarios());
+    for (path, text) in files.filter(|(path, _)| !path.starts_with("scenarios/phases/")) {
         let kind = match () {
             () if path.starts_with("scenarios/airports/") => Kind::Airport,
             () if path.starts_with("scenarios/") => Kind::Scenario,
@@ -306,7 +308,7 @@ fn new_files_of_every_kind_come_from_answers_through_a_pipe() {
         let answers = format!("{standard}\n{name}\n27L\n\n\n3, 4\nVarnsey\n\n");
         let airport = written(folder, &["airport"], &answers);
         assert_eq!(airport, folder.join(format!("airports/{id}.toml")));
-        let answers = format!("{id}\nIt's a flight: {standard}\nHarebell\n52P\nflying\nno\n\n");
+        let answers = format!("{id}\n\nIt's a flight: {standard}\nHarebell\n52P\nflying\nno\n\n");
         let file = written(folder, &["scenario"], &answers);
         assert_eq!(file, folder.join(format!("it-s-a-flight-{standard}.toml")));
         flies(folder, &file, "monitoring");
@@ -352,7 +354,7 @@ fn a_file_that_is_there_is_never_overwritten() {
     }
     // Asked for a name, the same is said at the prompt, and another one is taken.
     let Output { status, stderr, .. } =
-        new_file(folder, &["scenario"], "\n\n\n\n\n\nmine.toml\nother.toml\n");
+        new_file(folder, &["scenario"], "\n\n\n\n\n\n\nmine.toml\nother.toml\n");
     let said = String::from_utf8_lossy(&stderr);
     assert!(status.success() && said.contains("this file is there already"), "{said}");
     assert_eq!(fs::read_to_string(folder.join("mine.toml")).expect("text"), "precious");

@@ -4,6 +4,9 @@ use super::{Airport, check::check_airport, schema::AirportFile};
 use crate::diagnostic::{self, Diagnostic};
 use std::sync::Arc;
 
+/// Where the built-in ones lie.
+pub(crate) const FOLDER: &str = "scenarios/airports/";
+
 /// Reads an airport from the bytes of a file.
 ///
 /// # Errors
@@ -21,7 +24,7 @@ pub fn load_airport(path: &str, bytes: &[u8]) -> Result<Airport, Vec<Diagnostic>
 /// The built-in airport of that id, as path and text.
 #[must_use]
 pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
-    let path = format!("scenarios/airports/{id}.toml");
+    let path = format!("{FOLDER}{id}.toml");
     crate::grammar::builtin_scenarios().iter().copied().find(|(name, _)| *name == path)
 }
 
@@ -29,7 +32,7 @@ pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
 pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
     crate::grammar::builtin_scenarios()
         .iter()
-        .filter_map(|(name, _)| name.strip_prefix("scenarios/airports/")?.strip_suffix(".toml"))
+        .filter_map(|(name, _)| name.strip_prefix(FOLDER)?.strip_suffix(".toml"))
 }
 
 fn read(path: &str, source: &Arc<str>) -> Result<AirportFile, Vec<Diagnostic>> {

@@ -28,6 +28,9 @@ pub enum NewCommand {
         /// A built-in airport, or one of your own beside the file or in a folder `airports` beside it
         #[arg(long, value_name = "ID")]
         airport: Option<String>,
+        /// Which part of a flight: departure, arrival, ground or tower
+        #[arg(long)]
+        phase: Option<String>,
         /// The operator's name on the radio, for instance Whimbrel
         #[arg(long, value_name = "NAME")]
         telephony: Option<String>,

@@ -83,9 +83,9 @@ pub fn run(
 ///
 /// # Errors
 /// A file can't be read.
-pub fn problems(files: &[PathBuf], sets: &Sets) -> Result<Vec<Diagnostic>> {
+pub fn problems(files: &[PathBuf], sets: &Sets, content: &Content) -> Result<Vec<Diagnostic>> {
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
-    let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?);
+    let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?).with_content(content);
     Ok(once(check_files(files, &library)?))
 }
 

@@ -13,4 +13,5 @@ pub mod pages;
 pub mod phrasebook;
 pub mod practise;
 pub mod preview;
+pub mod scenarios;
 pub mod watch;

@@ -9,7 +9,7 @@ use crate::judge::judgement::Form;
 use crate::rules::RuleSet;
 use crate::scenario::Seat;
 use crate::scenario::draw::draw;
-use crate::scenario::load::Library;
+use crate::scenario::load::{Library, Which};
 use crate::scenario::play::Play;
 use crate::session::console::{Console, SystemClock};
 use crate::session::plain::Plain;
@@ -24,10 +24,10 @@ use std::time::{SystemTime, UNIX_EPOCH};
 pub const FIRST: &str = "skerrow-departure";
 
 /// What was asked for on the command line.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Options {
-    /// A built-in scenario or a file; [`FIRST`] if left out.
-    pub scenario: Option<String>,
+    /// Which flight.
+    pub which: Which,
     /// What the flight is drawn from; by chance if left out.
     pub seed: Option<u64>,
     /// No feedback before the end.
@@ -58,9 +58,8 @@ pub struct Options {
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
 pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut dyn Write) -> Result<u8> {
     let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
-    let name = options.scenario.as_deref().unwrap_or(FIRST);
     let book = sets.crew().map_err(Error::Internal)?;
-    let mut scenario = Library::new(rules, Arc::clone(&book)).with_content(content).open(name)?;
+    let mut scenario = Library::new(rules, Arc::clone(&book)).with_content(content).which(&options.which)?;
     if let Some(seat) = options.seat.filter(|seat| *seat != scenario.seat) {
         scenario.change_seat();
         debug_assert_eq!(scenario.seat, seat, "there are two seats");
@@ -87,7 +86,11 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
         .iter()
         .map(|place| format!("--content {} ", quoted(&place.to_string_lossy())))
         .collect();
-    let mut repeat = format!("hearback {content}practise {} --seed {seed}", quoted(name));
+    let named = match &options.which {
+        Which::Scenario(name) => quoted(name),
+        Which::Phase { airport, phase } => format!("--airport {} --phase {}", quoted(airport), quoted(phase)),
+    };
+    let mut repeat = format!("hearback {content}practise {named} --seed {seed}");
     if let Some(standard) = options.standard {
         repeat.push_str(&format!(" --standard {standard}"));
     }

@@ -8,7 +8,7 @@ use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::rules::RuleSet;
 use crate::scenario::event::{Due, Skill};
-use crate::scenario::load::Library;
+use crate::scenario::load::{Library, Which};
 use crate::scenario::script::{Line, Scene, Script, Unreached, script};
 use crate::scenario::{Rank, Seat};
 use crate::wrap::beside;
@@ -19,8 +19,8 @@ use std::sync::Arc;
 /// What was asked for on the command line.
 #[derive(Debug, Clone)]
 pub struct Options {
-    /// A scenario, built in or of one's own, or a file.
-    pub scenario: String,
+    /// Which flight.
+    pub which: Which,
     /// What the flight is drawn from.
     pub seed: u64,
     /// Another seat than the scenario's at the beginning.
@@ -38,8 +38,7 @@ pub struct Options {
 pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut dyn Write) -> Result<u8> {
     let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
     let book = sets.crew().map_err(Error::Internal)?;
-    let mut scenario =
-        Library::new(rules, Arc::clone(&book)).with_content(content).open(&options.scenario)?;
+    let mut scenario = Library::new(rules, Arc::clone(&book)).with_content(content).which(&options.which)?;
     // What makes a flight harder is no part of what the author wrote.
     scenario.difficulty = 1;
     if options.seat.is_some_and(|seat| seat != scenario.seat) {
@@ -103,12 +102,16 @@ fn page(script: &Script, seat: Seat, difficulty: u8, out: &mut dyn Write) -> Res
 }
 
 fn condition(other: &Unreached) -> String {
-    let when = other.when.as_ref().map(|slot| format!("when = '{slot}'"));
-    let unless = other.unless.as_ref().map(|slot| format!("unless = '{slot}'"));
     if other.drawn {
         return "reached only if a reply is wrong, or the trainee unable".to_owned();
     }
-    when.into_iter().chain(unless).collect::<Vec<_>>().join(", ")
+    let key = |name: &str, slots: &[String]| match slots {
+        [] => None,
+        [slot] => Some(format!("{name} = '{slot}'")),
+        slots => Some(format!("{name} = ['{}']", slots.join("', '"))),
+    };
+    let keys = [key("when", &other.when), key("unless", &other.unless)];
+    keys.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 fn show(scene: &Scene, out: &mut dyn Write) -> Result<()> {

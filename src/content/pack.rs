@@ -189,8 +189,8 @@ pub fn item(name: &str) -> Option<(Item, String)> {
     let named = |kind| Some((kind, id.to_owned()));
     match folder {
         _ if id.is_empty() => None,
-        "scenarios" => named(Item::Scenario),
         "scenarios/airports" | "airports" => named(Item::Airport),
+        _ if folder == "scenarios" || folder.starts_with("scenarios/") => named(Item::Scenario),
         OPERATORS => named(Item::Operator),
         _ => {
             let set = folder.strip_prefix("grammar/")?;

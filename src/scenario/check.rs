@@ -3,7 +3,7 @@
 use super::choice::check_choice;
 use super::draw::{Values, draw_values};
 use super::names::{Names, is_addressed};
-use super::schema::{ExchangeEntry, ScenarioFile};
+use super::schema::{CallsignEntry, ExchangeEntry, ScenarioFile, slots};
 use super::template::Template;
 use super::{Choice, Entry, EntryTurn, Leads, Scenario, Seat};
 use crate::airport::check::{check_format, check_standard};
@@ -83,7 +83,7 @@ impl Check<'_> {
         let slips = self.slips(file.slips.as_ref());
         let difficulty = self.small(file.difficulty.as_ref(), 1..=5);
         let form = self.choice("form", file.form.as_ref(), Form::ALL);
-        let callsign = self.callsign(file);
+        let callsign = file.callsign.as_ref().map(|entry| self.callsign(entry));
         let values = file.value.iter().filter_map(|(name, entry)| {
             let choice = check_choice(
                 &mut self.notes,
@@ -127,7 +127,7 @@ impl Check<'_> {
             difficulty,
             form,
             // Stands in for a callsign that has a problem, so that the rest can be looked at.
-            callsign: callsign.unwrap_or_else(|| "Whimbrel 214".to_owned()),
+            callsign: callsign.map(|found| found.unwrap_or_else(|| "Whimbrel 214".to_owned())),
             values,
             exchanges: Vec::new(),
         };
@@ -151,8 +151,8 @@ impl Check<'_> {
         all[0].1
     }
 
-    fn callsign(&mut self, file: &ScenarioFile) -> Option<String> {
-        let (telephony, flight) = (&file.callsign.telephony, &file.callsign.flight);
+    fn callsign(&mut self, entry: &CallsignEntry) -> Option<String> {
+        let (telephony, flight) = (&entry.telephony, &entry.flight);
         let (name, number) = (telephony.get_ref().trim(), flight.get_ref().trim());
         let named = name.chars().any(char::is_alphabetic)
             && name.chars().all(|c| c.is_alphabetic() || matches!(c, ' ' | '-' | '\'' | '’'));
@@ -253,15 +253,15 @@ impl Check<'_> {
                 None
             }
         };
-        let name = |text: &Option<Text>| text.as_ref().map(|t| t.get_ref().clone());
+        let names = |key| slots(key).into_iter().map(|(slot, _)| slot.to_owned()).collect();
         Some(Entry {
             cue: match cue {
                 Some(cue) => Some(cue?),
                 None => None,
             },
             turn: turn?,
-            when: name(&entry.when),
-            unless: name(&entry.unless),
+            when: names(entry.when.as_ref()),
+            unless: names(entry.unless.as_ref()),
             leads: Leads::default(),
             seat,
             radio,
@@ -310,20 +310,14 @@ impl Check<'_> {
         let all: Vec<&Values> = drawn.iter().collect();
         self.slots(&file.briefing, &scenario.briefing, &known, &all);
         let names = Names::of(scenario, rules);
-        let own = Callsign::parse(&scenario.callsign);
         for (source, entry) in file.exchange.iter().zip(entries) {
             let Some(entry) = entry else { continue };
             let here = source.get_ref();
-            for slot in here.when.iter().chain(&here.unless) {
-                self.known(slot.get_ref(), slot.span(), &known);
+            let conditions = slots(here.when.as_ref()).into_iter().chain(slots(here.unless.as_ref()));
+            for (slot, place) in conditions {
+                self.known(slot, place, &known);
             }
-            let met: Vec<&Values> = drawn
-                .iter()
-                .filter(|v| {
-                    entry.when.as_deref().is_none_or(|s| v.has(s))
-                        && entry.unless.as_deref().is_none_or(|s| !v.has(s))
-                })
-                .collect();
+            let met: Vec<&Values> = drawn.iter().filter(|v| entry.is_met(|slot| v.has(slot))).collect();
             if met.is_empty() {
                 let problem = self.notes.problem("S014", source.span(), "no flight reaches this exchange");
                 self.notes.add(problem.help("look at its `when` and `unless`: no drawn flight fits them"));
@@ -339,9 +333,7 @@ impl Check<'_> {
                         if self.slots(text, template, &known, &met) {
                             self.understood(text, template, &met, rules);
                             self.names(text, template, &met, &names);
-                            if let Some(own) = &own {
-                                self.addressed(text, template, &met, own, rules);
-                            }
+                            self.addressed(text, template, &met, rules);
                         }
                     }
                 }
@@ -427,20 +419,13 @@ impl Check<'_> {
     }
 
     /// Notes a transmission that names no aircraft and is no broadcast.
-    fn addressed(
-        &mut self,
-        text: &Text,
-        template: &Template,
-        met: &[&Values],
-        own: &Callsign,
-        rules: &RuleSet,
-    ) {
+    fn addressed(&mut self, text: &Text, template: &Template, met: &[&Values], rules: &RuleSet) {
         if template.slots().any(|(slot, _)| slot == "callsign") {
             return;
         }
         let lost = met.iter().any(|values| {
             let filled = template.fill(|slot| values.spoken(slot));
-            !is_addressed(rules, &filled.text, own)
+            !is_addressed(rules, &filled.text, values.callsign())
         });
         if lost {
             let problem = self.notes.problem("S018", text.span(), "this transmission is for nobody");

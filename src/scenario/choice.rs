@@ -63,7 +63,13 @@ pub(super) fn check_choice(
         notes.add(problem.help("write `one_of = ['…', '…']`, or `from` and `to`"));
         return None;
     }
-    Some(Choice { name: name.to_owned(), element, values })
+    let share = entry.share.as_ref().map_or(1.0, |share| *share.get_ref());
+    if let Some(entry) = entry.share.as_ref().filter(|_| !(share > 0.0 && share <= 1.0)) {
+        let problem = notes.problem("S022", entry.span(), format!("{share} is no share of all flights"));
+        notes.add(problem.help("write a number above 0 and up to 1, for instance 0.25"));
+        return None;
+    }
+    Some(Choice { name: name.to_owned(), element, values, share })
 }
 
 fn element(notes: &mut Findings, text: &Text) -> Option<Element> {

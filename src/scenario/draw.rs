@@ -178,6 +178,12 @@ pub struct Values {
 }
 
 impl Values {
+    /// The trainee's callsign.
+    #[must_use]
+    pub fn callsign(&self) -> &Callsign {
+        &self.callsign
+    }
+
     /// Element and canonical value of a slot.
     #[must_use]
     pub fn get(&self, slot: &str) -> Option<(Option<Element>, &str)> {
@@ -236,9 +242,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
     for (number, entry) in scenario.exchanges.iter().enumerate() {
         leads.resize(exchanges.len(), Leads::default());
         places.push(exchanges.len());
-        let met = entry.when.as_deref().is_none_or(|slot| values.has(slot))
-            && entry.unless.as_deref().is_none_or(|slot| !values.has(slot));
-        if !met {
+        if !entry.is_met(|slot| values.has(slot)) {
             continue;
         }
         leads.push(entry.leads);
@@ -307,7 +311,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
 #[must_use]
 pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Values> {
     let draw = Draw { scenario, seed };
-    let callsign = Callsign::parse(&scenario.callsign)?;
+    let callsign = draw.callsign()?;
     let mut values = Values { standard, callsign, drawn: BTreeMap::new(), said: BTreeMap::new() };
     let seat = match scenario.seat {
         Seat::Flying => "pilot flying",
@@ -321,6 +325,10 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
     let own = |name: &str| !NARROWED.contains(&name) && !computed.contains(&name);
     for choice in scenario.values.iter().filter(|c| own(&c.name)) {
         values.said.remove(&choice.name);
+        if choice.share < 1.0 && !happens(&mut draw.chance(&format!("share {}", choice.name)), choice.share) {
+            values.drawn.remove(&choice.name);
+            continue;
+        }
         let value = draw.pick(&choice.name, &choice.values)?.clone();
         values.drawn.insert(choice.name.clone(), (choice.element, value));
     }
@@ -329,6 +337,12 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
 
 /// Slots that hang together at the airport: a scenario's choice narrows them before anything is drawn.
 pub const NARROWED: [&str; 5] = ["runway", "sid", "destination", "stand", "holding_point"];
+
+/// Invented operators: of a trainee whose scenario names none, and of other aircraft.
+pub(super) const OPERATORS: [&str; 6] = ["Larkspur", "Harebell", "Marlpit", "Fernway", "Tarrock", "Whimbrel"];
+
+/// Letters behind a short flight number: none that looks or sounds like a digit.
+const LETTERS: [&str; 12] = ["A", "C", "D", "F", "H", "J", "K", "M", "P", "R", "T", "V"];
 
 /// Other names that the calls of a crew have for what an airport draws.
 const ALSO: [(&str, &str); 4] =
@@ -354,6 +368,21 @@ struct Draw<'a> {
 impl Draw<'_> {
     fn chance(&self, purpose: &str) -> ChaCha8Rng {
         chance(&self.scenario.id, self.seed, purpose)
+    }
+
+    /// The scenario's callsign, or one of an invented operator.
+    fn callsign(&self) -> Option<Callsign> {
+        if let Some(callsign) = &self.scenario.callsign {
+            return Callsign::parse(callsign);
+        }
+        let operator = self.pick("operator", &OPERATORS)?;
+        let flight = match self.below("kind of callsign", 4)? {
+            0 => self.between("flight", &(2..=9))?.to_string() + self.pick("letter", &LETTERS)?,
+            1 => self.between("flight", &(10..=98))?.to_string() + self.pick("letter", &LETTERS)?,
+            2 => self.between("flight", &(101..=989))?.to_string(),
+            _ => self.between("flight", &(1001..=6999))?.to_string(),
+        };
+        Callsign::parse(&format!("{operator} {flight}"))
     }
 
     fn crew(

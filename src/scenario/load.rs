@@ -1,5 +1,6 @@
 //! Finds and reads scenarios, built in or from disk, with the airport each of them needs.
 
+use super::phases::{self, Phases, Wish};
 use super::{Scenario, check::check_scenario, schema::ScenarioFile};
 use crate::airport::{self, Airport};
 use crate::content::pack::Pack;
@@ -18,6 +19,20 @@ pub struct Library<'a> {
     rules: &'a dyn Fn(Standard) -> Arc<RuleSet>,
     book: Arc<CrewBook>,
     content: &'a Content,
+}
+
+/// Which flight is meant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Which {
+    /// A scenario: of one's own, built in, or the path of a file.
+    Scenario(String),
+    /// A flight that an airport gives by itself.
+    Phase {
+        /// The airport: of one's own, built in, or the path of a file.
+        airport: String,
+        /// The phase.
+        phase: String,
+    },
 }
 
 /// What kind of data a file holds.
@@ -59,6 +74,17 @@ impl<'a> Library<'a> {
         Self { content, ..self }
     }
 
+    /// The scenario that is meant.
+    ///
+    /// # Errors
+    /// As for [`Library::open`] and [`Library::generated`].
+    pub fn which(&self, which: &Which) -> Result<Scenario> {
+        match which {
+            Which::Scenario(name) => self.open(name),
+            Which::Phase { airport, phase } => self.generated(airport, phase),
+        }
+    }
+
     /// The scenario of that name: of one's own, built in, or the path of a file.
     ///
     /// # Errors
@@ -94,6 +120,55 @@ impl<'a> Library<'a> {
         self.scenario(name, &read(path)?, path.parent()).map_err(Error::Data)
     }
 
+    /// The airport of that name: of one's own, built in, or the path of a file.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] if there is none, [`Error::Clash`] if there are several, [`Error::Read`] if the file
+    /// cannot be read, [`Error::Data`] with everything that is wrong in it.
+    pub fn airport(&self, name: &str) -> Result<Arc<Airport>> {
+        let load = |path: &str, bytes: &[u8]| {
+            airport::load::load_airport(path, bytes).map(Arc::new).map_err(Error::Data)
+        };
+        match self.content.find(Item::Airport, name, None)? {
+            Some(Found::Builtin(path, text)) => return load(path, text.as_bytes()),
+            Some(Found::Own(pack, file)) => return load(&pack.shown(&file.name), &file.bytes),
+            None => {}
+        }
+        let path = Path::new(name);
+        if path.exists() || name.ends_with(".toml") || name.contains(['/', '\\']) {
+            return load(name, &read(path)?);
+        }
+        let own = self.content.names(Item::Airport);
+        let builtin = airport::load::builtin_ids().map(|id| -> &str { id });
+        let known: Vec<&str> = own.iter().map(String::as_str).chain(builtin).collect();
+        let help = match diagnostic::nearest(name, known.iter().copied()) {
+            Some(near) => format!("; did you mean `{near}`?"),
+            None => format!("; there are {}", diagnostic::list(&known)),
+        };
+        Err(Error::Unknown { what: "airport", name: diagnostic::clean(name).into_owned(), help })
+    }
+
+    /// A flight that an airport gives by itself: one of the phases, drawn at that airport.
+    ///
+    /// # Errors
+    /// As for [`Library::airport`]; [`Error::Answer`] if there is no such phase, or the airport has not what it
+    /// needs.
+    pub fn generated(&self, airport: &str, phase: &str) -> Result<Scenario> {
+        let phases = Phases::builtin().map_err(Error::Internal)?;
+        let found = self.airport(airport)?;
+        let text =
+            phases::write(phases, &found, &Wish::of(phase, &found.id)).map_err(|problem| Error::Answer {
+                name: "--phase".to_owned(),
+                given: diagnostic::clean(phase).into_owned(),
+                problem,
+            })?;
+        let name = format!("{}-{phase}", found.id);
+        let source: Arc<str> = text.into();
+        let file: ScenarioFile = toml::from_str(&source)
+            .map_err(|error| Error::Data(vec![diagnostic::from_toml(&name, &source, &error, "S002")]))?;
+        check_scenario(&name, &source, &file, &found, self.rules, &self.book).map_err(Error::Data)
+    }
+
     /// Everything that is wrong with a scenario or airport file.
     ///
     /// # Errors
@@ -116,7 +191,10 @@ impl<'a> Library<'a> {
         let mut found = Vec::new();
         let (mut scenarios, mut airports) = (0, 0);
         for (path, text) in crate::grammar::builtin_scenarios() {
-            if path.starts_with("scenarios/airports/") {
+            if path.starts_with(phases::FOLDER) {
+                continue;
+            }
+            if path.starts_with(airport::load::FOLDER) {
                 airports += 1;
                 found.extend(airport::load::load_airport(path, text.as_bytes()).err().unwrap_or_default());
             } else {
@@ -183,12 +261,12 @@ impl<'a> Library<'a> {
         }
         let file: ScenarioFile = toml::from_str(&source)
             .map_err(|error| vec![diagnostic::from_toml(path, &source, &error, "S002")])?;
-        let airport = self.airport(path, &source, &file, folder, pack)?;
+        let airport = self.airport_of(path, &source, &file, folder, pack)?;
         check_scenario(path, &source, &file, &airport, self.rules, &self.book)
     }
 
     /// The airport that a scenario names: beside its file, of its pack, of one's own, built in.
-    fn airport(
+    fn airport_of(
         &self,
         path: &str,
         source: &Arc<str>,
@@ -202,10 +280,10 @@ impl<'a> Library<'a> {
         let problem = |title: String| Diagnostic::new("S004", path, source, file.airport.span(), title);
         let mut places: Vec<PathBuf> = Vec::new();
         places.extend(folder.iter().flat_map(|folder| [folder.join("airports"), folder.to_path_buf()]));
-        // The layout of a pack: `scenarios` and `airports` side by side.
-        places.extend(
-            folder.filter(|f| f.ends_with("scenarios")).and_then(Path::parent).map(|f| f.join("airports")),
-        );
+        // The layout of a pack: `scenarios`, perhaps with folders in it, and `airports` in it or side by side.
+        let scenarios = folder.into_iter().flat_map(Path::ancestors).find(|f| f.ends_with("scenarios"));
+        let beside = scenarios.into_iter().flat_map(|f| [Some(f), f.parent()]).flatten();
+        places.extend(beside.map(|folder| folder.join("airports")));
         for place in places.iter().filter(|_| plain) {
             let found = place.join(format!("{id}.toml"));
             if found.is_file() {
@@ -239,15 +317,24 @@ impl<'a> Library<'a> {
 /// The built-in scenario of that id, as path and text.
 #[must_use]
 pub fn builtin(id: &str) -> Option<(&'static str, &'static str)> {
-    let path = format!("scenarios/{id}.toml");
-    crate::grammar::builtin_scenarios().iter().copied().find(|(name, _)| *name == path)
+    builtin_paths().find(|(name, _)| stem(name) == id)
 }
 
 /// Ids of the built-in scenarios.
 pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
-    let inside =
-        crate::grammar::builtin_scenarios().iter().filter_map(|(name, _)| name.strip_prefix("scenarios/"));
-    inside.filter(|name| !name.contains('/')).filter_map(|name| name.strip_suffix(".toml"))
+    builtin_paths().map(|(name, _)| stem(name))
+}
+
+/// Paths and texts of the built-in scenarios.
+pub(super) fn builtin_paths() -> impl Iterator<Item = (&'static str, &'static str)> {
+    let all = crate::grammar::builtin_scenarios().iter().copied();
+    all.filter(|(name, _)| !name.starts_with(airport::load::FOLDER) && !name.starts_with(phases::FOLDER))
+}
+
+/// The name of a file without folders and ending.
+fn stem(path: &'static str) -> &'static str {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    name.strip_suffix(".toml").unwrap_or(name)
 }
 
 /// What a data file seems to hold, by the tables in it.

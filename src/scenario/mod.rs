@@ -1,5 +1,6 @@
 //! Scenarios: a flight in exchanges, drawn by seed and played one exchange after another.
 
+pub mod catalogue;
 pub mod check;
 mod choice;
 mod crew_check;
@@ -11,6 +12,7 @@ mod joined;
 mod leads;
 pub mod load;
 mod names;
+pub mod phases;
 pub mod play;
 pub mod schema;
 pub mod script;
@@ -78,8 +80,8 @@ pub struct Scenario {
     pub difficulty: u8,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1.
     pub slips: f64,
-    /// The callsign as it is written.
-    pub callsign: String,
+    /// The callsign as it is written; drawn without one.
+    pub callsign: Option<String>,
     /// Values of the scenario's own, and choices that narrow the airport's.
     pub values: Vec<Choice>,
     /// What happens, in order.
@@ -139,6 +141,8 @@ pub struct Choice {
     pub element: Option<Element>,
     /// Canonical values, one at least.
     pub values: Vec<String>,
+    /// In how many flights it is drawn at all, from 0 to 1.
+    pub share: f64,
 }
 
 /// One exchange of a scenario before anything is drawn.
@@ -148,16 +152,24 @@ pub struct Entry {
     pub cue: Option<Template>,
     /// Who speaks.
     pub turn: EntryTurn,
-    /// Only if this slot was drawn.
-    pub when: Option<String>,
-    /// Only if this slot was not drawn.
-    pub unless: Option<String>,
+    /// Only if all these slots were drawn.
+    pub when: Vec<String>,
+    /// Only if none of these slots was drawn.
+    pub unless: Vec<String>,
     /// Where it leads.
     pub leads: Leads,
     /// From here on the trainee has this seat.
     pub seat: Option<Seat>,
     /// From here on the trainee works the radio, or does not.
     pub radio: Option<bool>,
+}
+
+impl Entry {
+    /// True if a flight with these slots has the exchange.
+    #[must_use]
+    pub fn is_met(&self, has: impl Fn(&str) -> bool) -> bool {
+        self.when.iter().all(|slot| has(slot)) && !self.unless.iter().any(|slot| has(slot))
+    }
 }
 
 /// Where an exchange leads: the exchanges are counted from 0, before anything is drawn.

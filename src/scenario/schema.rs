@@ -3,9 +3,13 @@
 use crate::airport::schema::{Number, Text};
 use crate::crew::{Channel, Position};
 use crate::span::Spanned;
-use schemars::JsonSchema;
-use serde::Deserialize;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde::de::{Error as _, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::fmt;
+use std::ops::Range;
 
 /// A flight: what stations say, and what the trainee must call.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
@@ -34,8 +38,8 @@ pub struct ScenarioFile {
     pub difficulty: Option<Number>,
     /// How many of the other voices' words are wrong where they can be, from 0 to 1; the book's share if left out.
     pub slips: Option<Spanned<f64>>,
-    /// The trainee's callsign.
-    pub callsign: CallsignEntry,
+    /// The trainee's callsign; drawn if left out.
+    pub callsign: Option<CallsignEntry>,
     /// Values of the scenario's own, or choices that narrow what the airport offers.
     #[serde(default)]
     pub value: BTreeMap<Spanned<String>, ValueEntry>,
@@ -71,6 +75,73 @@ pub struct ValueEntry {
     pub to: Option<Number>,
     /// From one number to the next; 1 if left out.
     pub step: Option<Number>,
+    /// In how many flights it is drawn at all, from 0 to 1; in every flight if left out.
+    pub share: Option<Spanned<f64>>,
+}
+
+/// A slot, or several.
+#[derive(Debug, Clone)]
+pub enum Slots {
+    /// One.
+    One(String),
+    /// Several, each with its place.
+    Many(Vec<Text>),
+}
+
+/// The slots of a key with their places.
+pub fn slots(key: Option<&Spanned<Slots>>) -> Vec<(&str, Range<usize>)> {
+    match key.map(|slots| (slots.get_ref(), slots.span())) {
+        None => Vec::new(),
+        Some((Slots::One(slot), span)) => vec![(slot, span)],
+        Some((Slots::Many(slots), _)) => {
+            slots.iter().map(|slot| (slot.get_ref().as_str(), slot.span())).collect()
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Slots {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Reader;
+        impl<'de> Visitor<'de> for Reader {
+            type Value = Slots;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a slot `'crossing'`, or a list of slots")
+            }
+
+            fn visit_str<E: serde::de::Error>(self, slot: &str) -> Result<Slots, E> {
+                Ok(Slots::One(slot.to_owned()))
+            }
+
+            fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Slots, A::Error> {
+                let mut slots = Vec::new();
+                while let Some(slot) = list.next_element()? {
+                    slots.push(slot);
+                }
+                if slots.is_empty() {
+                    return Err(A::Error::custom("the list names no slot"));
+                }
+                Ok(Slots::Many(slots))
+            }
+        }
+        deserializer.deserialize_any(Reader)
+    }
+}
+
+impl JsonSchema for Slots {
+    fn schema_name() -> Cow<'static, str> {
+        "Slots".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        schemars::json_schema!({
+            "description": "A slot, or several.",
+            "anyOf": [
+                { "type": "string" },
+                { "type": "array", "items": { "type": "string" }, "minItems": 1 },
+            ],
+        })
+    }
 }
 
 /// Something a station says, or something the trainee must call.
@@ -134,10 +205,10 @@ pub struct ExchangeEntry {
     pub seat: Option<Text>,
     /// From here on the radio is worked by `you` or by the `other` pilot.
     pub radio: Option<Text>,
-    /// The exchange takes place only if this slot was drawn.
-    pub when: Option<Text>,
-    /// The exchange takes place only if this slot was not drawn.
-    pub unless: Option<Text>,
+    /// The exchange takes place only if this slot was drawn, or all of these.
+    pub when: Option<Spanned<Slots>>,
+    /// The exchange takes place only if this slot was not drawn, or none of these.
+    pub unless: Option<Spanned<Slots>>,
 }
 
 /// Where an exchange leads if the trainee could not comply, or was never right.

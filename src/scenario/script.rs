@@ -75,10 +75,10 @@ pub struct Unreached {
     pub text: String,
     /// The flight has it, on a way that right replies do not take.
     pub drawn: bool,
-    /// The slot that was not drawn.
-    pub when: Option<String>,
-    /// The slot that was drawn.
-    pub unless: Option<String>,
+    /// Slots of which one was not drawn.
+    pub when: Vec<String>,
+    /// Slots of which one was drawn.
+    pub unless: Vec<String>,
 }
 
 /// Steps of a flight for each of its exchanges; a checklist has the most.
@@ -100,10 +100,7 @@ pub fn script(
     let scenario = &Scenario { difficulty: 1, ..scenario.clone() };
     let flight = draw(scenario, standard, seed).ok_or_else(nothing)?;
     let values = draw_values(scenario, standard, seed).ok_or_else(nothing)?;
-    let met = |entry: &super::Entry| {
-        entry.when.as_deref().is_none_or(|slot| values.has(slot))
-            && entry.unless.as_deref().is_none_or(|slot| !values.has(slot))
-    };
+    let met = |entry: &super::Entry| entry.is_met(|slot| values.has(slot));
     let numbered = || scenario.exchanges.iter().enumerate().map(|(n, entry)| (n + 1, entry));
     let entries: Vec<_> = numbered().filter(|(_, entry)| met(entry)).collect();
     let unreached = |scenes: &[Scene]| {

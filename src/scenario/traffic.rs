@@ -1,15 +1,12 @@
 //! Other aircraft on the frequency: the station tells them what it might have told the trainee on another day.
 
 use super::difficulty::Difficulty;
-use super::draw::{Exchange, OtherExchange, RadioExchange, Turn, chance, draw, happens};
+use super::draw::{Exchange, OPERATORS, OtherExchange, RadioExchange, Turn, chance, draw, happens};
 use super::{Leads, Scenario};
 use crate::callsign::Callsign;
 use crate::element::Standard;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
-
-/// Invented operators whose aircraft are on the frequency.
-const OPERATORS: [&str; 6] = ["Larkspur", "Harebell", "Marlpit", "Fernway", "Tarrock", "Whimbrel"];
 
 /// Days whose flights lend their transmissions.
 const DAYS: u64 = 8;

@@ -9,6 +9,7 @@ mod scenario;
 use super::check;
 use crate::cli::StandardName;
 use crate::cli::new::{NewCommand, NewFile};
+use crate::content::Content;
 use crate::diagnostic::clean;
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
@@ -35,6 +36,7 @@ struct Draft {
 pub fn run(
     command: &NewCommand,
     sets: &Sets,
+    content: &Content,
     answers: &mut dyn BufRead,
     typed: bool,
     out: &mut dyn Write,
@@ -52,13 +54,13 @@ pub fn run(
     }
     let mut asker = Asker { answers, shown: err, defaults: to.defaults, echo: !typed };
     let draft = match command {
-        NewCommand::Scenario { .. } => scenario::draft(command, to, sets, &mut asker)?,
+        NewCommand::Scenario { .. } => scenario::draft(command, to, sets, content, &mut asker)?,
         NewCommand::Checklist { .. } => crew::checklist(command, to, &mut asker)?,
         NewCommand::Operator { .. } => crew::operator(command, to, sets, &mut asker)?,
         NewCommand::Grammar { .. } => grammar::draft(command, to, &mut asker)?,
         NewCommand::Airport { .. } => airport::draft(command, to, sets, &mut asker)?,
     };
-    write(&draft, sets)?;
+    write(&draft, sets, content)?;
     let file = draft.file.to_string_lossy();
     writeln!(out, "written: {}", clean(&file))?;
     for line in &draft.next {
@@ -91,7 +93,7 @@ fn place(to: &NewFile, asker: &mut Asker<'_>, default: &str) -> Result<PathBuf> 
 }
 
 /// Writes the file, unless it is there, and checks it; a file with problems is taken away again.
-fn write(draft: &Draft, sets: &Sets) -> Result<()> {
+fn write(draft: &Draft, sets: &Sets, content: &Content) -> Result<()> {
     let path = &draft.file;
     let failed = |cause| Error::Create { path: path.clone(), cause };
     if let Some(folder) = path.parent().filter(|folder| *folder != Path::new("")) {
@@ -105,7 +107,7 @@ fn write(draft: &Draft, sets: &Sets) -> Result<()> {
     };
     let done = file.write_all(draft.text.as_bytes()).map_err(failed);
     drop(file);
-    let checked = done.and_then(|()| check::problems(std::slice::from_ref(path), sets));
+    let checked = done.and_then(|()| check::problems(std::slice::from_ref(path), sets, content));
     match checked {
         Ok(found) if found.is_empty() => Ok(()),
         other => {

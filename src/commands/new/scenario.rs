@@ -1,30 +1,48 @@
-//! A new scenario: a small departure from an airport of one's choice.
+//! A new scenario: a phase of a flight at an airport of one's choice.
 
-use super::ask::{self, Asker, line, one_of, quoted, slug};
+use super::ask::{self, Asker, line, one_of, slug};
 use super::{Draft, place, typed};
-use crate::airport::{self, Airport, Station};
+use crate::airport::{self, Airport};
 use crate::cli::new::{NewCommand, NewFile};
+use crate::content::{Content, Item};
 use crate::contract::RuleSets;
-use crate::diagnostic::{clean, list, nearest};
-use crate::element::Standard;
+use crate::diagnostic::list;
 use crate::error::{Error, Result};
 use crate::grammar::sets::Sets;
+use crate::scenario::Seat;
 use crate::scenario::load::Library;
-use std::fmt::Write as _;
-use std::fs;
+use crate::scenario::phases::{self, Phases, Wish};
 use std::path::Path;
+use std::sync::Arc;
 
-pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut Asker<'_>) -> Result<Draft> {
-    let NewCommand::Scenario { title, airport, telephony, flight, seat, crew, .. } = command else {
+pub(super) fn draft(
+    command: &NewCommand,
+    to: &NewFile,
+    sets: &Sets,
+    content: &Content,
+    asker: &mut Asker<'_>,
+) -> Result<Draft> {
+    let NewCommand::Scenario { title, airport, phase, telephony, flight, seat, crew, .. } = command else {
         return Err(Error::Internal("a scenario was asked for".to_owned()));
     };
+    let rules = |standard| sets.get(standard);
+    let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?).with_content(content);
     let folder = to.file.as_deref().and_then(Path::parent).unwrap_or(Path::new("")).to_path_buf();
-    let known = |id: &str| find(id, &folder).map(|_| id.to_owned());
-    let question =
-        format!("Airport: {}, or one of your own", list(&airport::load::builtin_ids().collect::<Vec<_>>()));
-    let id = asker.ask("--airport", &question, airport.as_deref(), "skerrow", &known)?;
-    let airport = find(&id, &folder).map_err(Error::Internal)?;
-    let default = format!("A first flight from {}", airport.name);
+    let find = |id: &str| find(&library, id, &folder);
+    let own = content.names(Item::Airport);
+    let mut known: Vec<&str> = own.iter().map(String::as_str).collect();
+    known.extend(airport::load::builtin_ids().filter(|id| !own.contains(*id)).map(|id| -> &str { id }));
+    let question = format!("Airport: {}, or one of your own", list(&known));
+    let id = asker
+        .ask("--airport", &question, airport.as_deref(), "skerrow", &|id| find(id).map(|_| id.to_owned()))?;
+    let airport = find(&id).map_err(Error::Internal)?;
+    let all = Phases::builtin().map_err(Error::Internal)?;
+    let given = |name: &str| phases::write(all, &airport, &Wish::of(name, &id)).map(|_| name.to_owned());
+    let names: Vec<&str> = all.names().filter(|name| given(name).is_ok()).collect();
+    let first = names.first().copied().unwrap_or("departure");
+    let question = format!("Part of a flight: {}", list(&names));
+    let phase = asker.ask("--phase", &question, phase.as_deref(), first, &given)?;
+    let default = all.title(&phase, &airport.name);
     let title = asker.ask("--title", "Title", title.as_deref(), &default, &line)?;
     let telephony = asker.ask(
         "--telephony",
@@ -46,32 +64,14 @@ pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut
             one_of(text, &["yes", "no"])
         })?;
     let file = place(to, asker, &format!("{}.toml", slug(&title)))?;
-    let mut text = head(&title, &id, &telephony, &flight, &seat, &airport);
-    let size = text.len();
-    let head = text.clone();
-    // Whether ways to the runway cross another one: the first guess that makes no problem.
-    let sound = |text: &str| {
-        let rules = |standard| sets.get(standard);
-        let library = Library::new(&rules, sets.crew().map_err(Error::Internal)?);
-        Ok::<bool, Error>(library.scenario(&file.to_string_lossy(), text.as_bytes(), Some(&folder)).is_ok())
+    let wish = Wish {
+        title: Some(&title),
+        callsign: Some((&telephony, &flight)),
+        seat: if seat == "flying" { Seat::Flying } else { Seat::Monitoring },
+        crew: crew == "yes",
+        ..Wish::of(&phase, &id)
     };
-    for crossing in guesses(&airport) {
-        text.clone_from(&head);
-        exchanges(&mut text, &airport, crossing, crew == "yes");
-        if sound(&text)? {
-            break;
-        }
-    }
-    if text.len() == size {
-        return Err(Error::Answer {
-            name: "--airport".to_owned(),
-            given: clean(&id).into_owned(),
-            problem: format!(
-                "it has none of the stations {}",
-                list(&[CLEARANCE, GROUND, TOWER, DEPARTURE].concat())
-            ),
-        });
-    }
+    let text = phases::write(all, &airport, &wish).map_err(Error::Internal)?;
     let name = typed(&file);
     let next = vec![
         format!("  hearback check {name}           what is wrong in it, if something is"),
@@ -82,264 +82,19 @@ pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut
     Ok(Draft { file, text, next })
 }
 
-/// The airport of that name: beside the scenario or built in.
-fn find(id: &str, folder: &Path) -> std::result::Result<Airport, String> {
+/// The airport of that name: beside the scenario, of one's own content, or built in.
+fn find(library: &Library<'_>, id: &str, folder: &Path) -> std::result::Result<Arc<Airport>, String> {
     ask::id(id)?;
     let beside =
         [folder.join("airports"), folder.to_path_buf()].map(|folder| folder.join(format!("{id}.toml")));
-    let loaded = match beside.iter().find(|file| file.is_file()) {
-        Some(file) => {
-            let bytes =
-                fs::read(file).map_err(|cause| format!("failed to read `{}`: {cause}", file.display()))?;
-            airport::load::load_airport(&file.to_string_lossy(), &bytes)
-        }
-        None => match airport::load::builtin(id) {
-            Some((path, text)) => airport::load::load_airport(path, text.as_bytes()),
-            None => {
-                let help = match nearest(id, airport::load::builtin_ids()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("built in: {}", list(&airport::load::builtin_ids().collect::<Vec<_>>())),
-                };
-                return Err(format!("there is no such airport; {help}"));
-            }
-        },
+    let found = match beside.iter().find(|file| file.is_file()) {
+        Some(file) => library.airport(&file.to_string_lossy()),
+        None => library.airport(id),
     };
-    loaded
-        .map_err(|found| format!("the airport has problems: `hearback check` shows {} of them", found.len()))
-}
-
-/// Which ways to the runway there are: some that cross no other runway, some that do.
-fn guesses(airport: &Airport) -> Vec<[bool; 2]> {
-    let some = |crosses: bool| airport.taxi.iter().any(|way| way.crosses.is_some() == crosses);
-    match airport.taxi.is_empty() {
-        // They are computed, and nobody knows before.
-        true => vec![[true, true], [true, false], [false, true]],
-        false => vec![[some(false), some(true)]],
-    }
-}
-
-/// Ids of stations by what they do, the usual first.
-const CLEARANCE: &[&str] = &["delivery", "clearance"];
-const GROUND: &[&str] = &["ground"];
-const TOWER: &[&str] = &["tower"];
-const DEPARTURE: &[&str] = &["departure", "director", "radar", "approach"];
-const NEXT: &[&str] = &["control", "center", "upper"];
-
-fn station<'a>(airport: &'a Airport, ids: &[&str]) -> Option<&'a Station> {
-    ids.iter().find_map(|id| airport.station(id))
-}
-
-fn head(title: &str, id: &str, telephony: &str, flight: &str, seat: &str, airport: &Airport) -> String {
-    let (gate, setting) = match airport.standard {
-        Standard::Us => ("gate", "altimeter"),
-        Standard::Icao | Standard::Eu | Standard::Uk => ("stand", "QNH"),
-    };
-    let duty = if seat == "flying" { "fly; the other pilot works the radio" } else { "work the radio" };
-    let passing = (airport.elevation + 1400) / 100 * 100;
-    let climb = if airport.transition_altitude >= 10_000 {
-        "from = 10000\nto = 13000\nstep = 1000".to_owned()
-    } else {
-        let first = airport.transition_altitude / 1000 * 10 + 20;
-        let levels: Vec<String> = (0..4).map(|n| format!("'FL{:03}'", first + n * 10)).collect();
-        format!("one_of = [{}]", levels.join(", "))
-    };
-    format!(
-        "# {title}
-# Text in braces is a slot: its value is drawn anew for each seed. The airport fills {{stand}}, {{runway}}, {{sid}},
-# {{level}}, {{squawk}}, {{qnh}}, {{wind}}, {{heading}} and more, and each station as in {{tower}}, {{tower.frequency}}.
-# What must be read back is not written here: it follows from the grammar.
-format = 1
-title = {title_text}
-# Read before the first transmission.
-briefing = '{{airport}}, {gate} {{stand}}. You are {{callsign}} to {{destination}} and {duty}. Information {{information}}: runway {{runway}}, {setting} {{qnh}}.'
-airport = {id}
-# `monitoring` works the radio, `flying` listens to the other pilot.
-seat = '{seat}'
-callsign = {{ telephony = {telephony}, flight = {flight} }}
-
-# Slots of your own: a list to draw from, or numbers in equal steps. `element` says what kind of value it is.
-[value.passing]
-element = 'level'
-from = {passing}
-to = {to}
-step = 100
-
-[value.climb]
-element = 'level'
-{climb}
-
-# A slot of the airport can be narrowed too:
-# [value.stand]
-# one_of = ['12', '14']
-
-# What happens, in order. `from` and `says`: a station speaks. `to` and `you_call`: the trainee calls, with the slots
-# of `with`. `cue` tells what has happened, and never what to say. `when` and `unless` name a slot that not every
-# flight has; `unable` is what the station says if the trainee cannot comply; `blocked` names words of `says` that do
-# not come through at first.
-",
-        title_text = quoted(title),
-        id = quoted(id),
-        telephony = quoted(telephony),
-        flight = quoted(flight),
-        to = passing + 800,
-    )
-}
-
-/// Writes the exchanges for which the airport has stations.
-fn exchanges(out: &mut String, airport: &Airport, [straight, crossing]: [bool; 2], crew: bool) {
-    let us = airport.standard == Standard::Us;
-    let uk = airport.standard == Standard::Uk;
-    let pick = |american: &'static str, british: &'static str, other: &'static str| match airport.standard {
-        Standard::Us => american,
-        Standard::Uk => british,
-        Standard::Icao | Standard::Eu => other,
-    };
-    let departure = station(airport, DEPARTURE);
-    if let Some(Station { id, .. }) = station(airport, CLEARANCE) {
-        call(
-            out,
-            id,
-            "The doors are closing, and nobody has given you a route.",
-            "clearance",
-            &["stand", "information", "destination"],
-        );
-        let clearance = match (airport.standard, departure) {
-            (Standard::Us, Some(departure)) => format!(
-                "{{callsign}}, cleared to {{destination}} airport, {{sid}} departure, then as filed, climb via SID except maintain {{level}}, departure frequency {{{}.frequency}}, squawk {{squawk}}",
-                departure.id
-            ),
-            (Standard::Us, None) => "{callsign}, cleared to {destination} airport, {sid} departure, then as filed, squawk {squawk}".to_owned(),
-            (Standard::Uk, _) => "{callsign}, cleared to {destination}, {sid} departure, squawk {squawk}".to_owned(),
-            (Standard::Icao | Standard::Eu, _) => "{callsign}, cleared to {destination}, {sid} departure, climb via SID to {level}, squawk {squawk}".to_owned(),
-        };
-        says(out, id, "", &clearance);
-    }
-    let tower = station(airport, TOWER);
-    if let Some(Station { id, .. }) = station(airport, GROUND) {
-        call(
-            out,
-            id,
-            "The tug is away and both engines run; Ground is tuned.",
-            "taxi",
-            &["stand", "information"],
-        );
-        let taxi = pick(
-            "{callsign}, runway {runway}, taxi via {taxi_route}",
-            "{callsign}, taxi holding point {holding_point}, runway {runway}, via {taxi_route}",
-            "{callsign}, taxi to holding point {holding_point}, runway {runway}, via {taxi_route}",
-        );
-        // Only some ways cross a runway.
-        if straight {
-            says(out, id, if crossing { "unless = 'crossing'\n" } else { "" }, taxi);
+    found.map_err(|error| match error {
+        Error::Data(found) => {
+            format!("the airport has problems: `hearback check` shows {} of them", found.len())
         }
-        if crossing {
-            says(out, id, "when = 'crossing'\n", &format!("{taxi}, hold short of runway {{crossing}}"));
-            let cue = "cue = 'You are stopped before runway {crossing}.'\nwhen = 'crossing'\n";
-            says(out, id, cue, "{callsign}, cross runway {crossing}");
-        }
-        if let Some(tower) = tower {
-            contact(out, id, "", tower);
-        }
-    }
-    if let Some(Station { id, .. }) = tower {
-        let with: &[&str] = if us { &["runway"] } else { &[] };
-        call(
-            out,
-            id,
-            "Before runway {runway}. The cabin is secure and the checklist is complete.",
-            "ready",
-            with,
-        );
-        says(
-            out,
-            id,
-            "",
-            pick(
-                "{callsign}, runway {runway}, line up and wait",
-                "{callsign}, line up and wait runway {runway}",
-                "{callsign}, line up and wait runway {runway}",
-            ),
-        );
-        says(
-            out,
-            id,
-            "cue = 'Lined up.'\n",
-            pick(
-                "{callsign}, {wind}, runway {runway}, cleared for takeoff",
-                "{callsign}, runway {runway}, cleared for take-off, {wind}",
-                "{callsign}, {wind}, runway {runway}, cleared for take-off",
-            ),
-        );
-    }
-    if crew {
-        out.push_str(CREW);
-    }
-    let (Some(Station { id, .. }), Some(departure)) = (tower, departure) else { return };
-    contact(out, id, "cue = 'Airborne, gear up.'\n", departure);
-    let Station { id, .. } = departure;
-    let with: &[&str] = if uk { &["sid", "passing", "level"] } else { &["passing", "level"] };
-    call(
-        out,
-        id,
-        "The altimeter runs through {passing}; you are on the {sid} departure, first to {level}, and the next station is tuned.",
-        "departure",
-        with,
-    );
-    says(
-        out,
-        id,
-        "unable = '{callsign}, maintain {level}'\n",
-        pick(
-            "{callsign}, radar contact, climb and maintain {climb}",
-            "{callsign}, identified, climb {climb}",
-            "{callsign}, identified, climb to {climb}",
-        ),
-    );
-    says(out, id, "", "{callsign}, turn {turn} heading {heading}");
-    if let Some(next) = station(airport, NEXT) {
-        contact(out, id, "", next);
-    }
+        other => other.to_string(),
+    })
 }
-
-fn call(out: &mut String, to: &str, cue: &str, call: &str, with: &[&str]) {
-    let _ = write!(out, "\n[[exchange]]\ncue = '{cue}'\nto = '{to}'\nyou_call = 'call.{call}'\n");
-    if !with.is_empty() {
-        let slots: Vec<String> = with.iter().map(|slot| format!("'{slot}'")).collect();
-        let _ = writeln!(out, "with = [{}]", slots.join(", "));
-    }
-}
-
-fn says(out: &mut String, from: &str, keys: &str, says: &str) {
-    let _ = write!(out, "\n[[exchange]]\n{keys}from = '{from}'\nsays = '{says}'\n");
-}
-
-fn contact(out: &mut String, from: &str, keys: &str, next: &Station) {
-    says(out, from, keys, &format!("{{callsign}}, contact {{{0}}} {{{0}.frequency}}", next.id));
-}
-
-/// Exchanges on the flight deck.
-const CREW: &str = "
-# Between the pilots: `call` is a call of the crew's book (`hearback explain to-pos`), `checklist` a list of it, with
-# the first and last item that is read. Who speaks follows from the seats. `after` is seconds after the exchange
-# before began.
-[[exchange]]
-call = 'lu-cleared'
-
-[[exchange]]
-call = 'to-stable'
-
-[[exchange]]
-call = 'to-thrust'
-after = 6
-
-[[exchange]]
-call = 'to-pos'
-after = 30
-
-[[exchange]]
-call = 'to-gearsel'
-
-[[exchange]]
-checklist = 'after-takeoff'
-items = [1, 4]
-";

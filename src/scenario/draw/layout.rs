@@ -9,6 +9,7 @@ use crate::airport::vectors::{Side, vectors};
 use crate::airport::wind::Wind;
 use crate::airport::{Apron, Departure};
 use crate::element::{Element, Standard};
+use crate::text::speak::spoken;
 
 /// Slots that hang together at an airport with a network, besides those of every airport.
 pub(super) const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
@@ -273,6 +274,10 @@ impl Draw<'_> {
         let level = level.filter(|_| standard != Standard::Us);
         if let Some(level) = level {
             values.put("transition_level", Element::Level, format!("FL{level:03}"));
+            let said = spoken(standard, Element::Level, &format!("FL{level:03}"));
+            let said = said.trim_start_matches("flight level ").to_owned();
+            // The words before it say what it is.
+            values.said.insert("transition_level".to_owned(), said);
         }
         let hour = u8::try_from(self.below("hour", 24)?).ok()?;
         let minute = *self.pick("minute", &[20_u8, 50])?;
