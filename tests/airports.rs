@@ -4,6 +4,8 @@
 #[path = "airports/drawn.rs"]
 mod drawn;
 mod golden;
+#[path = "airports/places.rs"]
+mod places;
 #[path = "airports/taxi.rs"]
 mod taxi;
 

@@ -45,6 +45,15 @@ pub struct Cloud {
     pub base: u32,
 }
 
+/// The approach to expect.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Expected {
+    /// Its kind as it is said.
+    pub kind: String,
+    /// Designator of the runway it leads to: aircraft circle if they land on another.
+    pub to: String,
+}
+
 /// Everything a broadcast says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Broadcast {
@@ -54,6 +63,8 @@ pub struct Broadcast {
     pub letter: char,
     /// Hour and minute of the observation, universal time.
     pub time: (u8, u8),
+    /// The approach to expect, if the airport tells.
+    pub approach: Option<Expected>,
     /// Designator of the runway where aircraft land.
     pub landing: String,
     /// Designator of the runway where they take off.
@@ -179,7 +190,7 @@ impl Broadcast {
     /// use hearback::airport::atis::{Broadcast, Cloud, Cover};
     /// use hearback::{airport::wind::Wind, element::Standard};
     /// let broadcast = Broadcast {
-    ///     airport: "Hvalby".into(), letter: 'K', time: (9, 20), landing: "27".into(), departing: "27".into(),
+    ///     airport: "Hvalby".into(), letter: 'K', time: (9, 20), approach: None, landing: "27".into(), departing: "27".into(),
     ///     transition_level: Some(60), wind: Wind { from: 240, speed: 12, gust: 0 }, visibility: 8000,
     ///     cloud: Some(Cloud { cover: Cover::Broken, base: 2400 }), temperature: 12, dew_point: 6,
     ///     altimeter: "1019hPa".into(),
@@ -197,14 +208,17 @@ impl Broadcast {
         let time = digits(&format!("{:02}{:02}", self.time.0, self.time.1));
         let weather = self.weather(standard).join(", ");
         if standard == Standard::Us {
+            let runways: Vec<String> =
+                self.expected(standard).into_iter().chain([self.runways(standard)]).collect();
             return format!(
                 "{} airport {letter}, {time} zulu, {weather}, {}, advise on initial contact you have {letter}",
                 self.airport,
-                self.runways(standard)
+                runways.join(", ")
             );
         }
-        let mut parts =
-            vec![format!("{} {letter}", self.airport), format!("time {time}"), self.runways(standard)];
+        let mut parts = vec![format!("{} {letter}", self.airport), format!("time {time}")];
+        parts.extend(self.expected(standard));
+        parts.push(self.runways(standard));
         if let Some(level) = self.transition_level {
             let level = spoken(standard, Element::Level, &format!("FL{level:03}"));
             parts.push(level.replacen("flight level", "transition level", 1));
@@ -212,6 +226,27 @@ impl Broadcast {
         parts.push(weather);
         parts.push(format!("acknowledge {letter}"));
         parts.join(", ")
+    }
+
+    /// The approach to expect. Source: Annex 11, 4.3.7; AIM 4-1-13; how circling is added is this program's own.
+    fn expected(&self, standard: Standard) -> Option<String> {
+        let Expected { kind, to } = self.approach.as_ref()?;
+        let circles = *to != self.landing;
+        let runway = |name: &str| spoken(standard, Element::Runway, name);
+        Some(match (standard, circles) {
+            (Standard::Us, false) => format!("{kind} {} approach in use", runway(to)),
+            (Standard::Us, true) => {
+                format!("{kind} {} approach in use, circle to land {}", runway(to), runway(&self.landing))
+            }
+            (_, false) => format!("expect {kind} approach"),
+            (_, true) => {
+                format!(
+                    "expect {kind} approach {} followed by circling to {}",
+                    runway(to),
+                    runway(&self.landing)
+                )
+            }
+        })
     }
 
     fn runways(&self, standard: Standard) -> String {

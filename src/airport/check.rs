@@ -1,5 +1,6 @@
 //! Finds everything that is wrong with an airport file.
 
+mod approaches;
 mod layout;
 mod procedures;
 

@@ -1,6 +1,7 @@
 //! What an airport with a network computes: runways in use, routes, transition level.
 
 use super::altimetry::transition_level;
+use super::approach::{Approach, VISUAL};
 use super::network::{Network, Node, NodeKind, Prefer, Route};
 use super::wind::{Candidate, InUse, Limits, Wind, in_use};
 use crate::airport::bearing::{reciprocal, to_true};
@@ -40,6 +41,10 @@ pub struct Runway {
     pub departures: bool,
     /// Aircraft land on it.
     pub arrivals: bool,
+    /// Kinds of approach to it.
+    pub approaches: Vec<String>,
+    /// Runways whose approaches lead here too, by circling.
+    pub circling_from: Vec<String>,
     /// Taken in a calm, and as long as the wind keeps the limits.
     pub preferred: bool,
     /// Nothing moves on it.
@@ -105,6 +110,16 @@ impl Layout {
     /// Nodes where aircraft that landed on that runway leave it.
     pub fn exits<'a>(&'a self, runway: &'a str) -> impl Iterator<Item = &'a Node> {
         self.network.nodes().iter().filter(move |node| node.exits.iter().any(|name| name == runway))
+    }
+
+    /// The ways down to a runway: its own approaches, then those to other runways that are followed by circling.
+    pub fn approaches<'a>(&'a self, landing: &'a Runway) -> impl Iterator<Item = Approach<'a>> {
+        let circled = landing.circling_from.iter().filter_map(|name| self.runway(name));
+        std::iter::once(landing).chain(circled).flat_map(move |to| {
+            let own = to.designator == landing.designator;
+            let fits = move |kind: &&String| own || *kind != VISUAL;
+            to.approaches.iter().filter(fits).map(move |kind| Approach { kind, to, landing })
+        })
     }
 
     /// The route a controller gives an airliner, if there is one.

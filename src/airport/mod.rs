@@ -1,6 +1,7 @@
 //! Airports: stations, runways, ways to taxi, departures and weather that flights are drawn from.
 
 pub mod altimetry;
+pub mod approach;
 pub mod atis;
 pub mod bearing;
 pub mod channel;

@@ -105,6 +105,12 @@ pub struct RunwayEntry {
     /// `departures`, `arrivals` or `both`; both if left out.
     #[serde(rename = "use")]
     pub used_for: Option<Text>,
+    /// Kinds of approach to it, for instance `['ILS', 'RNP Z', 'visual']`; with a network one is drawn.
+    #[serde(default)]
+    pub approaches: Vec<Text>,
+    /// Runways whose approaches lead here too: the aircraft breaks off in sight of the airport and circles.
+    #[serde(default)]
+    pub circling_from: Vec<Text>,
     /// True if it is taken in a calm, and as long as the wind keeps the limits.
     #[serde(default)]
     pub preferred: bool,

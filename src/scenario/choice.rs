@@ -105,6 +105,8 @@ fn airport_element(name: &str) -> Option<Element> {
 fn computed_element(name: &str) -> Option<Element> {
     Some(match name {
         "crossing_in" | "landing_runway" | "backtrack" | "backtrack_in" => Element::Runway,
+        "approach_runway" | "circling" => Element::Runway,
+        "approach_type" => Element::Approach,
         "arrival" | "star" => Element::Star,
         "hold_fix" => Element::Point,
         "transition_level" => Element::Level,

@@ -321,8 +321,9 @@ pub fn draw_values(scenario: &Scenario, standard: Standard, seed: u64) -> Option
     let rank = Rank::ALL.iter().find(|(_, rank)| *rank == scenario.rank).map_or("", |(name, _)| name);
     values.drawn.insert("rank".to_owned(), (None, rank.to_owned()));
     draw.airport(&mut values)?;
-    let computed: &[&str] = if scenario.airport.layout.is_some() { &layout::NARROWED } else { &[] };
-    let own = |name: &str| !NARROWED.contains(&name) && !computed.contains(&name);
+    let computed =
+        |name: &str| scenario.airport.layout.as_ref().is_some_and(|layout| layout::narrows(layout, name));
+    let own = |name: &str| !NARROWED.contains(&name) && !computed(name);
     for choice in scenario.values.iter().filter(|c| own(&c.name)) {
         values.said.remove(&choice.name);
         if choice.share < 1.0 && !happens(&mut draw.chance(&format!("share {}", choice.name)), choice.share) {

@@ -38,17 +38,22 @@ fn scenario(airport: &str, values: &str) -> Scenario {
          says = '{{callsign}}, turn {{vector_side}} {{vector_base}}, transition level {{transition_level}}'\n\
          [[exchange]]\nfrom = 'tower'\nsays = '{{callsign}}, vacate via {{exit}}, taxi to {{stand}} via {{taxi_in}}'\n"
     );
+    loaded(&text)
+}
+
+/// A scenario from the text of its file.
+pub(super) fn loaded(text: &str) -> Scenario {
     let library = Library::new(&rules, CrewBook::builtin().expect("the book is in order"));
     let found = library.scenario("both-ways.toml", text.as_bytes(), None);
     found.unwrap_or_else(|problems| panic!("{}", render(&problems, false)))
 }
 
-fn airport(id: &str) -> Airport {
+pub(super) fn airport(id: &str) -> Airport {
     let (path, text) = builtin(id).expect("built in");
     load_airport(path, text.as_bytes()).unwrap_or_else(|problems| panic!("{}", render(&problems, false)))
 }
 
-fn value<'a>(values: &'a Values, slot: &str) -> &'a str {
+pub(super) fn value<'a>(values: &'a Values, slot: &str) -> &'a str {
     values.get(slot).unwrap_or_else(|| panic!("no {slot}")).1
 }
 

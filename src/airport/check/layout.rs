@@ -126,6 +126,7 @@ impl Check {
             if let Some(width) = &entry.width {
                 self.number(width, 10..=100, "metres");
             }
+            self.approaches(file, entry);
             let Some(bearing) = &entry.bearing else { continue };
             let Some(degrees) = self.decimal(bearing, (0.0, 360.0), "degrees") else { continue };
             let Some(variation) = variation else {
@@ -152,6 +153,8 @@ impl Check {
                 threshold: entry.threshold.as_ref().map(|place| (place.get_ref().x, place.get_ref().y)),
                 departures,
                 arrivals,
+                approaches: plain(&entry.approaches),
+                circling_from: plain(&entry.circling_from),
                 preferred: entry.preferred,
                 closed: entry.closed,
             });

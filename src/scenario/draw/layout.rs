@@ -2,17 +2,24 @@
 
 use super::weather::setting;
 use super::{Draw, Values, happens};
-use crate::airport::atis::{Broadcast, Cloud, Cover, say_cloud, say_visibility, write_visibility};
+use crate::airport::approach::Approach;
+use crate::airport::atis::{Broadcast, Cloud, Cover, Expected, say_cloud, say_visibility, write_visibility};
 use crate::airport::layout::{AIRLINER, Layout, Runway};
 use crate::airport::network::{Node, Route};
 use crate::airport::vectors::{Side, vectors};
 use crate::airport::wind::Wind;
-use crate::airport::{Apron, Departure};
+use crate::airport::{Apron, Arrival, Departure, Hold};
 use crate::element::{Element, Standard};
 use crate::text::speak::spoken;
 
 /// Slots that hang together at an airport with a network, besides those of every airport.
-pub(super) const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
+const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
+
+/// True if a layout draws this slot, narrowed by what the scenario allows.
+pub(super) fn narrows(layout: &Layout, slot: &str) -> bool {
+    let descends = || layout.runways.iter().any(|runway| !runway.approaches.is_empty());
+    NARROWED.contains(&slot) || slot == "approach_type" && descends()
+}
 
 /// How much of the winds is gusty; this program's own.
 const GUSTY: f64 = 0.2;
@@ -24,6 +31,9 @@ struct Ground<'a> {
     landing: &'a Runway,
     departing: &'a Runway,
 }
+
+/// Metres to see and feet below the cloud where the pilot has to see the airport early; this program's own.
+const SIGHT: (i64, i64) = (6000, 2000);
 
 impl Values {
     fn put(&mut self, slot: &str, element: Element, value: impl Into<String>) {
@@ -47,12 +57,13 @@ impl Draw<'_> {
         self.leaving(&ground, values)?;
         let stand = self.stand(&ground, values)?;
         self.coming(&ground, stand, values)?;
-        self.led(&ground, values)?;
+        let approach = self.down(&ground, values);
+        self.led(&ground, approach.as_ref(), values)?;
         values.put("information", Element::Information, self.pick("information", &airport.information)?);
         let codes = self.pick("squawk block", &airport.squawks)?;
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         values.put("squawk", Element::Squawk, format!("{code:04o}"));
-        self.air(&ground, values)
+        self.air(&ground, approach.as_ref(), values)
     }
 
     /// Departures from a runway that the scenario allows.
@@ -64,21 +75,21 @@ impl Draw<'_> {
         })
     }
 
-    /// Names of arrivals to a runway that the scenario allows.
-    fn arrivals<'a>(&'a self, runway: &'a String) -> impl Iterator<Item = &'a String> {
-        self.scenario
-            .airport
-            .arrivals
-            .iter()
-            .filter(move |arrival| arrival.runways.contains(runway))
-            .map(|arrival| &arrival.name)
-            .filter(|name| self.allows("arrival", name) && self.allows("star", name))
+    /// Arrivals to a runway that the scenario allows.
+    fn arrivals<'a>(&'a self, runway: &'a String) -> impl Iterator<Item = &'a Arrival> {
+        let allowed =
+            |arrival: &Arrival| self.allows("arrival", &arrival.name) && self.allows("star", &arrival.name);
+        let arrivals = self.scenario.airport.arrivals.iter();
+        arrivals.filter(move |arrival| arrival.runways.contains(runway) && allowed(arrival))
     }
 
     /// True if the scenario allows these runways, and what it allows besides is found there.
-    fn fits(&self, layout: &Layout, landing: &Runway, departing: &Runway) -> bool {
-        let (landing, departing) = (&landing.designator, &departing.designator);
+    fn fits(&self, layout: &Layout, landing_runway: &Runway, departing: &Runway) -> bool {
+        let (landing, departing) = (&landing_runway.designator, &departing.designator);
         let named = |slot: &str| self.scenario.values.iter().any(|choice| choice.name == slot);
+        let descends = !named("approach_type")
+            || !narrows(layout, "approach_type")
+            || layout.approaches(landing_runway).any(|approach| self.allows("approach_type", approach.kind));
         let arrives = !(named("arrival") || named("star")) || self.arrivals(landing).next().is_some();
         self.allows("runway", departing)
             && self.allows("landing_runway", landing)
@@ -86,6 +97,7 @@ impl Draw<'_> {
             && layout.entries(departing).any(|node| self.allows("holding_point", &node.id))
             && layout.exits(landing).any(|node| self.allows("exit", &node.id))
             && arrives
+            && descends
     }
 
     /// A wind, and the runways it makes those in use: such as fit the scenario. Where the drawn speed leaves none,
@@ -161,6 +173,7 @@ impl Draw<'_> {
             .filter_map(|entry| Some((entry, ground.layout.route(stand, entry)?)))
             .filter(|(_, route)| (1..=LONGEST).contains(&route.said().len()))
             .collect();
+        let ways = nearest(ways, |(_, route)| route);
         let (entry, route) = self.pick("taxi", &ways)?;
         values.put("holding_point", Element::HoldingPoint, *entry);
         values.put("taxi_route", Element::TaxiRoute, route.said().join(" "));
@@ -175,11 +188,13 @@ impl Draw<'_> {
     fn coming(&self, ground: &Ground<'_>, stand: &str, values: &mut Values) -> Option<()> {
         let airport = &*self.scenario.airport;
         let runway = &ground.landing.designator;
-        let arrivals: Vec<&String> = self.arrivals(runway).collect();
-        match self.pick("arrival", &arrivals) {
-            Some(name) => ["arrival", "star"].map(|slot| values.put(slot, Element::Star, *name)),
-            None => [(), ()],
-        };
+        let arrivals: Vec<&Arrival> = self.arrivals(runway).collect();
+        let arrival = self.pick("arrival", &arrivals).copied();
+        if let Some(arrival) = arrival {
+            for slot in ["arrival", "star"] {
+                values.put(slot, Element::Star, &arrival.name);
+            }
+        }
         let exits = ground.layout.exits(runway).filter(|node| self.allows("exit", &node.id));
         let ways: Vec<(&str, Route, Vec<String>)> = exits
             .filter_map(|node| {
@@ -190,6 +205,7 @@ impl Draw<'_> {
                 (1..=LONGEST).contains(&said.len()).then_some((node.id.as_str(), route, said))
             })
             .collect();
+        let ways = nearest(ways, |(_, route, _)| route);
         let (exit, route, said) = self.pick("exit", &ways)?;
         values.put("exit", Element::TaxiRoute, *exit);
         values.put("taxi_in", Element::TaxiRoute, said.join(" "));
@@ -197,7 +213,13 @@ impl Draw<'_> {
         if ground.layout.turns_back(ground.landing) {
             values.put("backtrack_in", Element::Runway, runway);
         }
-        if let Some(hold) = self.pick("hold", &airport.holds) {
+        // On the arrival if it has one.
+        let passed = |hold: &&Hold| arrival.is_some_and(|arrival| arrival.fixes.contains(&hold.fix));
+        let mut holds: Vec<&Hold> = airport.holds.iter().filter(passed).collect();
+        if holds.is_empty() {
+            holds.extend(&airport.holds);
+        }
+        if let Some(hold) = self.pick("hold", &holds) {
             values.put("hold_fix", Element::Point, &hold.fix);
             values.put("hold_inbound", Element::Heading, &hold.inbound);
             values.put("hold_turn", Element::Turn, hold.turn.name());
@@ -205,10 +227,26 @@ impl Draw<'_> {
         Some(())
     }
 
+    /// The approach, and where it is followed by circling; `None` if the file tells of none.
+    fn down<'a>(&self, ground: &Ground<'a>, values: &mut Values) -> Option<Approach<'a>> {
+        let allowed = |approach: &Approach<'_>| self.allows("approach_type", approach.kind);
+        let approaches: Vec<Approach<'a>> =
+            ground.layout.approaches(ground.landing).filter(allowed).collect();
+        let approach = *self.pick("approach", &approaches)?;
+        values.put("approach_type", Element::Approach, approach.kind);
+        values.said.insert("approach_type".to_owned(), approach.said(values.standard).to_owned());
+        values.put("approach_runway", Element::Runway, &approach.to.designator);
+        if approach.circles() {
+            values.put("circling", Element::Runway, &approach.landing.designator);
+        }
+        Some(approach)
+    }
+
     /// Headings: after take-off, and to the final approach.
-    fn led(&self, ground: &Ground<'_>, values: &mut Values) -> Option<()> {
+    fn led(&self, ground: &Ground<'_>, approach: Option<&Approach<'_>>, values: &mut Values) -> Option<()> {
         let side = *self.pick("vector side", &[Side::Left, Side::Right])?;
-        let led = vectors(ground.landing.bearing, 30.0, side).ok()?;
+        let final_course = approach.map_or(ground.landing, |approach| approach.to).bearing;
+        let led = vectors(final_course, 30.0, side).ok()?;
         let headings = [
             ("vector_downwind", led.downwind),
             ("vector_base", led.base),
@@ -228,8 +266,8 @@ impl Draw<'_> {
 
     /// Pressure, view, cloud and temperatures that go together, and the broadcast that says them. How they go
     /// together is this program's own: mist in damp air with little wind, cloud the lower the damper the air is, and
-    /// the more the lower the pressure.
-    fn air(&self, ground: &Ground<'_>, values: &mut Values) -> Option<()> {
+    /// the more the lower the pressure; no mist and no low cloud where the approach is flown by sight.
+    fn air(&self, ground: &Ground<'_>, approach: Option<&Approach<'_>>, values: &mut Values) -> Option<()> {
         let airport = &*self.scenario.airport;
         let standard = values.standard;
         let qnh = self.between("qnh", &airport.qnh)?;
@@ -244,7 +282,9 @@ impl Draw<'_> {
             _ => 10_000..=10_000,
         };
         let wanted = &ground.layout.visibility;
-        let seen = self.between("visibility", &damp)?.clamp(*wanted.start(), *wanted.end());
+        let sight = approach.filter(|approach| approach.by_sight()).map(|_| SIGHT);
+        let seen = self.between("visibility", &damp)?.max(sight.map_or(0, |(view, _)| view));
+        let seen = seen.clamp(*wanted.start(), *wanted.end());
         let seen = if seen > 5000 { seen / 1000 * 1000 } else { (seen / 100 * 100).max(100) };
         // A short view comes from damp air.
         let spread = if seen <= 5000 { spread.min(3) } else { spread };
@@ -254,6 +294,7 @@ impl Draw<'_> {
             _ => &Cover::ALL[..],
         };
         let base = self.between("cloud base", &(spread * 4 - 1..=spread * 4 + 3))?.max(2) * 100;
+        let base = base.max(sight.map_or(0, |(_, base)| base));
         let cloud = Cloud { cover: *self.pick("cloud", cover)?, base: u32::try_from(base).ok()? };
         let visibility = u32::try_from(seen).ok()?;
         let clear = airport.minimum_sector.map_or(5000, |least| (least - airport.elevation).max(5000));
@@ -285,6 +326,10 @@ impl Draw<'_> {
             airport: airport.name.clone(),
             letter: values.get("information")?.1.chars().next()?,
             time: (hour, minute),
+            approach: approach.map(|approach| Expected {
+                kind: approach.said(standard).to_owned(),
+                to: approach.to.designator.clone(),
+            }),
             landing: ground.landing.designator.clone(),
             departing: ground.departing.designator.clone(),
             transition_level: level,
@@ -302,6 +347,13 @@ impl Draw<'_> {
 
 /// The most taxiways that one transmission can name and a listener's reply is read for.
 const LONGEST: usize = 10;
+
+/// The ways that cross the fewest runways: nobody is sent to the other side of a runway without need.
+fn nearest<T>(mut ways: Vec<T>, route: impl Fn(&T) -> &Route) -> Vec<T> {
+    let fewest = ways.iter().map(|way| route(way).crossings.len()).min();
+    ways.retain(|way| Some(route(way).crossings.len()) == fewest);
+    ways
+}
 
 impl Ground<'_> {
     /// Runways on the way, in order: `slot`, `slot_2` and so on; before the first the holding point and the way to it.
