@@ -44,6 +44,17 @@ fn flights() -> Vec<Scenario> {
     out
 }
 
+/// Says at which flight a test broke off.
+struct At<'a>(&'a str, u64);
+
+impl Drop for At<'_> {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            eprintln!("this was {} with seed {}", self.0, self.1);
+        }
+    }
+}
+
 /// Seeds of each phase at each airport.
 fn seeds() -> u64 {
     std::env::var("HEARBACK_SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(40)
@@ -56,6 +67,7 @@ fn every_flight_is_flown_to_its_end_without_a_finding() {
         for scenario in &flights {
             scope.spawn(move || {
                 for seed in 1..=seeds() {
+                    let _at = At(&scenario.id, seed);
                     let name = format!("{} with seed {seed}", scenario.id);
                     let script = script(scenario, scenario.standard, seed, rules(scenario.standard), book())
                         .unwrap_or_else(|problem| panic!("{name}: {problem}"));
@@ -82,6 +94,7 @@ fn no_flight_has_an_impossible_clearance() {
             scope.spawn(move || {
                 let facts = Facts::of(&scenario.airport.id);
                 for seed in 1..=seeds() {
+                    let _at = At(&scenario.id, seed);
                     let found = violations(&facts, scenario, seed);
                     assert!(found.is_empty(), "{} with seed {seed}: {found:#?}", scenario.id);
                 }

@@ -69,3 +69,36 @@ fn control_characters_are_only_separators() {
         judged.findings.iter().filter(|f| f.given.is_some() || f.expected.is_some()).count()
     );
 }
+
+#[test]
+fn hundreds_and_thousands_in_a_callsign_are_not_cut_in_two() {
+    for flight in ["1", "10", "30", "100", "300", "1000", "2200", "3000", "10A", "1K"] {
+        let own = Situation {
+            callsign: Callsign::parse(&format!("Fernway {flight}")).expect("a callsign"),
+            shortened: false,
+        };
+        for said in [
+            "one hundred",
+            "one thousand",
+            "three hundred",
+            "three thousand",
+            "one zero hundred",
+            "twenty two hundred",
+            "two hundred",
+            "one thousand two hundred",
+        ] {
+            for standard in Standard::ALL {
+                let rules = RuleSet::builtin(standard);
+                for text in [
+                    format!("Fernway {said}"),
+                    format!("Fernway {said} climb {said}"),
+                    format!("climb {said} Fernway {said}"),
+                ] {
+                    let _ = judge(&rules, &own, &text, &text);
+                    let _ =
+                        judge(&rules, &own, "Fernway three thousand, climb to three thousand feet", &text);
+                }
+            }
+        }
+    }
+}

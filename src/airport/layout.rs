@@ -5,7 +5,9 @@ use super::approach::{Approach, VISUAL};
 use super::network::{Network, Node, NodeKind, Prefer, Route};
 use super::wind::{Candidate, InUse, Limits, Wind, in_use};
 use crate::airport::bearing::{reciprocal, to_true};
+use std::collections::HashMap;
 use std::ops::RangeInclusive;
+use std::sync::{Arc, RwLock};
 
 /// Runways and taxiways of an airport that were checked.
 #[derive(Debug, Clone)]
@@ -22,6 +24,8 @@ pub struct Layout {
     pub network: Network,
     /// Metres.
     pub visibility: RangeInclusive<i64>,
+    /// What [`Layout::route`] has found.
+    pub(super) routes: Routes,
 }
 
 /// One direction of a runway.
@@ -81,6 +85,10 @@ impl Transition {
     }
 }
 
+/// Routes that were asked for before.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Routes(Arc<RwLock<HashMap<(String, String), Option<Arc<Route>>>>>);
+
 /// The aircraft that scenarios fly: span of 24 to 36 metres. Source: Annex 14 Volume I, table 1-1 \[memory\].
 pub const AIRLINER: char = 'C';
 
@@ -122,10 +130,38 @@ impl Layout {
         })
     }
 
-    /// The route a controller gives an airliner, if there is one.
+    /// The route a controller gives an airliner, if there is one; found once, and then known.
     #[must_use]
-    pub fn route(&self, from: &str, to: &str) -> Option<Route> {
-        self.network.route(from, to, Prefer::Usual, Some(AIRLINER)).ok()
+    pub fn route(&self, from: &str, to: &str) -> Option<Arc<Route>> {
+        let key = (from.to_owned(), to.to_owned());
+        if let Some(known) = self.routes.0.read().ok().and_then(|routes| routes.get(&key).cloned()) {
+            return known;
+        }
+        let found = self.network.route(from, to, Prefer::Usual, Some(AIRLINER)).ok().map(Arc::new);
+        if let Ok(mut routes) = self.routes.0.write() {
+            routes.insert(key, found.clone());
+        }
+        found
+    }
+
+    /// The most runways that a way from a stand to a runway crosses, and a way back, if each takes no more of them
+    /// than it must.
+    #[must_use]
+    pub fn most_crossings(&self) -> (usize, usize) {
+        let mut most = (0, 0);
+        let stands = || self.network.nodes().iter().filter(|node| node.kind == NodeKind::Stand);
+        for runway in &self.runways {
+            let designator = &runway.designator;
+            for stand in stands() {
+                let least = |routes: &mut dyn Iterator<Item = Option<Arc<Route>>>| {
+                    routes.flatten().map(|route| route.crossings.len()).min().unwrap_or(0)
+                };
+                let out = least(&mut self.entries(designator).map(|entry| self.route(&stand.id, &entry.id)));
+                let back = least(&mut self.exits(designator).map(|exit| self.route(&exit.id, &stand.id)));
+                most = (most.0.max(out), most.1.max(back));
+            }
+        }
+        most
     }
 
     /// The name by which a runway is crossed: that of its direction which is in use.

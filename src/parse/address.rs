@@ -163,8 +163,9 @@ pub(crate) fn own(
     let mut said = [0u8; 8];
     let (mut end, mut len) = characters(atoms, from, &mut said);
     let ident = &callsign.ident;
-    // Digits beyond one's own identification belong to what follows.
-    if len > ident.len() && said[..ident.len()] == ident[..] && !glued(atoms, from + ident.len()) {
+    // Digits beyond one's own identification belong to what follows; hundreds and thousands are not cut in two.
+    let plain = !atoms[from..end].iter().any(|a| matches!(a.kind, Kind::Hundred | Kind::Thousand));
+    if plain && len > ident.len() && said[..ident.len()] == ident[..] && !glued(atoms, from + ident.len()) {
         end = from + ident.len();
         len = ident.len();
     }
@@ -208,15 +209,19 @@ pub(crate) fn own(
     // Characters alone: the longest tail of one's own identification that stands here.
     for keep in (2..=ident.len().min(len)).rev() {
         let tail = &ident[ident.len() - keep..];
-        if said[..keep] == *tail && !glued(atoms, i + keep) && !counts(marks, atoms.get(i + keep)) {
-            let whole = keep == len;
+        let whole = keep == len;
+        if !whole && !plain {
+            continue;
+        }
+        let end = if whole { end } else { i + keep };
+        if said[..keep] == *tail && !glued(atoms, end) && !counts(marks, atoms.get(end)) {
             let short = callsign.kind() != CallsignType::C
                 && callsign.short().is_some_and(|s| s.words.is_empty() && s.ident == said[..keep]);
             if short {
-                return done(Address::Short, i + keep);
+                return done(Address::Short, end);
             }
             return Some(Addressed {
-                end: i + keep + usize::from(wake_at && whole),
+                end: end + usize::from(wake_at && whole),
                 what: Address::Cut,
                 slip,
                 wake: wake_at && whole,

@@ -1,7 +1,7 @@
 //! Finds everything that is wrong with a scenario file, down to words the grammar does not understand.
 
 use super::choice::check_choice;
-use super::draw::{Values, draw_values};
+use super::draw::{Values, draw_values, rare};
 use super::names::{Names, is_addressed};
 use super::schema::{CallsignEntry, ExchangeEntry, ScenarioFile, slots};
 use super::template::Template;
@@ -24,6 +24,16 @@ use std::sync::Arc;
 
 /// Flights that are drawn to see every branch: with two ways at each of a few forks, all are met.
 const FLIGHTS: u64 = 64;
+
+/// Flights that are looked through for what few of them have.
+const SELDOM: u64 = 10_000;
+
+/// A flight that has an exchange which few have.
+fn later(scenario: &Scenario, entry: &Entry) -> Option<Values> {
+    let mut flights =
+        (FLIGHTS + 1..=SELDOM).filter_map(|seed| draw_values(scenario, scenario.standard, seed));
+    flights.find(|values| entry.is_met(|slot| values.has(slot)))
+}
 
 /// Checks the file and makes a scenario of it.
 ///
@@ -306,7 +316,9 @@ impl Check<'_> {
             self.notes.add(problem.label("nothing here has them all").help("let the values of `runway`, `sid`, `destination`, `stand` and `holding_point` belong together"));
             return;
         }
-        let known: BTreeSet<&str> = drawn.iter().flat_map(Values::slots).collect();
+        let rare = rare(&scenario.airport);
+        let known: BTreeSet<&str> =
+            drawn.iter().flat_map(Values::slots).chain(rare.iter().map(String::as_str)).collect();
         let all: Vec<&Values> = drawn.iter().collect();
         self.slots(&file.briefing, &scenario.briefing, &known, &all);
         let names = Names::of(scenario, rules);
@@ -317,7 +329,13 @@ impl Check<'_> {
             for (slot, place) in conditions {
                 self.known(slot, place, &known);
             }
-            let met: Vec<&Values> = drawn.iter().filter(|v| entry.is_met(|slot| v.has(slot))).collect();
+            let mut met: Vec<&Values> = drawn.iter().filter(|v| entry.is_met(|slot| v.has(slot))).collect();
+            let seldom = met.is_empty() && entry.when.iter().any(|slot| rare.contains(slot));
+            let later = seldom.then(|| later(scenario, entry)).flatten();
+            met.extend(&later);
+            if seldom && met.is_empty() {
+                continue;
+            }
             if met.is_empty() {
                 let problem = self.notes.problem("S014", source.span(), "no flight reaches this exchange");
                 self.notes.add(problem.help("look at its `when` and `unless`: no drawn flight fits them"));

@@ -3,6 +3,8 @@
 mod layout;
 mod weather;
 
+pub(super) use layout::rare;
+
 use super::difficulty::Difficulty;
 use super::joined::join;
 use super::traffic::add_traffic;

@@ -55,17 +55,19 @@ impl Ground {
     pub(crate) fn crossed(&self, from: &str, to: &str, names: &[&str]) -> BTreeSet<Vec<String>> {
         let mut out = BTreeSet::new();
         let mut seen = BTreeSet::new();
-        let mut open = VecDeque::from([(from.to_owned(), 0_usize, Vec::<String>::new())]);
+        let mut open = VecDeque::from([(from.to_owned(), String::new(), 0_usize, Vec::<String>::new())]);
         while let Some(state) = open.pop_front() {
-            if !seen.insert(state.clone()) || state.2.len() > names.len() {
+            if !seen.insert(state.clone()) || state.3.len() > names.len() {
                 continue;
             }
-            let (node, said, crossed) = state;
+            let (node, before, said, crossed) = state;
             if node == to && said == names.len() {
                 out.insert(crossed.clone());
                 continue;
             }
-            for (next, name) in self.lines.get(&node).into_iter().flatten() {
+            // Nobody turns round.
+            let ahead = self.lines.get(&node).into_iter().flatten().filter(|(next, _)| *next != before);
+            for (next, name) in ahead {
                 let name = name.as_deref();
                 let mut crossed = crossed.clone();
                 crossed.extend(self.crossings.get(next).map(|runway| strip(runway)));
@@ -73,10 +75,10 @@ impl Ground {
                 let same = said > 0 && name == Some(names[said - 1]);
                 let free = name.is_none() || name == Some(from) && said == 0 || name == Some(to);
                 if same || free {
-                    open.push_back((next.clone(), said, crossed.clone()));
+                    open.push_back((next.clone(), node.clone(), said, crossed.clone()));
                 }
                 if said < names.len() && name == Some(names[said]) {
-                    open.push_back((next.clone(), said + 1, crossed));
+                    open.push_back((next.clone(), node.clone(), said + 1, crossed));
                 }
             }
         }

@@ -31,8 +31,9 @@ impl Facts {
         self.file.get(key).and_then(Value::as_array).map_or(&[], Vec::as_slice)
     }
 
-    fn frequency(&self, station: &str) -> Option<&str> {
-        self.all("station").iter().find(|s| s["name"].as_str() == Some(station))?["frequency"].as_str()
+    fn publishes(&self, station: &str, frequency: &str) -> bool {
+        let has = |s: &Value, key: &str, wanted: &str| s[key].as_str() == Some(wanted);
+        self.all("station").iter().any(|s| has(s, "name", station) && has(s, "frequency", frequency))
     }
 
     /// Magnetic bearing of a runway: from the file, or ten times its number.
@@ -74,7 +75,7 @@ pub(crate) fn violations(facts: &Facts, scenario: &Scenario, seed: u64) -> Vec<S
     let mut told = Told { airborne: scenario.id.ends_with("arrival"), ..Told::default() };
     for exchange in &flight.exchanges {
         let Exchange::Radio(radio) = exchange else { continue };
-        if facts.frequency(&radio.station.name) != Some(&*radio.station.frequency) {
+        if !facts.publishes(&radio.station.name, &radio.station.frequency) {
             out.push(format!("{} is not published on {}", radio.station.name, radio.station.frequency));
         }
         let says = match &radio.turn {
@@ -110,7 +111,7 @@ fn said(facts: &Facts, values: &Values, items: &[(Element, &str)], told: &mut To
     for frequency in of(Element::Frequency) {
         let unit = of(Element::Unit).next();
         let published = match unit {
-            Some(unit) => facts.frequency(unit) == Some(frequency),
+            Some(unit) => facts.publishes(unit, frequency),
             None => facts.all("station").iter().any(|s| s["frequency"].as_str() == Some(frequency)),
         };
         if !published {

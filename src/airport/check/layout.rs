@@ -2,7 +2,7 @@
 
 use super::{Check, check_value, plain};
 use crate::airport::bearing::{designator, off, reciprocal, to_magnetic, turned};
-use crate::airport::layout::{AIRLINER, Layout, Runway, Transition};
+use crate::airport::layout::{AIRLINER, Layout, Routes, Runway, Transition};
 use crate::airport::layout_schema::{NodeEntry, PointEntry, TransitionEntry};
 use crate::airport::network::{Network, Node, NodeKind, Way};
 use crate::airport::schema::{AirportFile, Number, RunwayEntry, Text};
@@ -54,6 +54,7 @@ impl Check {
             transition,
             network,
             visibility: visibility?,
+            routes: Routes::default(),
         })
     }
 

@@ -2,15 +2,16 @@
 
 use super::weather::setting;
 use super::{Draw, Values, happens};
-use crate::airport::approach::Approach;
+use crate::airport::approach::{Approach, VISUAL};
 use crate::airport::atis::{Broadcast, Cloud, Cover, Expected, say_cloud, say_visibility, write_visibility};
 use crate::airport::layout::{AIRLINER, Layout, Runway};
 use crate::airport::network::{Node, Route};
 use crate::airport::vectors::{Side, vectors};
 use crate::airport::wind::Wind;
-use crate::airport::{Apron, Arrival, Departure, Hold};
+use crate::airport::{Airport, Apron, Arrival, Departure, Hold};
 use crate::element::{Element, Standard};
 use crate::text::speak::spoken;
+use std::sync::Arc;
 
 /// Slots that hang together at an airport with a network, besides those of every airport.
 const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
@@ -168,7 +169,7 @@ impl Draw<'_> {
         let (apron, stand) = self.pick("stand", &stands)?;
         values.put("stand", Element::Stand, *stand);
         values.drawn.insert("face".to_owned(), (None, self.pick("face", &apron.face)?.clone()));
-        let ways: Vec<(&str, Route)> = entries
+        let ways: Vec<(&str, Arc<Route>)> = entries
             .into_iter()
             .filter_map(|entry| Some((entry, ground.layout.route(stand, entry)?)))
             .filter(|(_, route)| (1..=LONGEST).contains(&route.said().len()))
@@ -196,7 +197,7 @@ impl Draw<'_> {
             }
         }
         let exits = ground.layout.exits(runway).filter(|node| self.allows("exit", &node.id));
-        let ways: Vec<(&str, Route, Vec<String>)> = exits
+        let ways: Vec<(&str, Arc<Route>, Vec<String>)> = exits
             .filter_map(|node| {
                 let route = ground.layout.route(&node.id, stand)?;
                 // The exit has been named already.
@@ -236,6 +237,9 @@ impl Draw<'_> {
         values.put("approach_type", Element::Approach, approach.kind);
         values.said.insert("approach_type".to_owned(), approach.said(values.standard).to_owned());
         values.put("approach_runway", Element::Runway, &approach.to.designator);
+        if approach.kind == VISUAL {
+            values.put("visual", Element::Runway, &approach.landing.designator);
+        }
         if approach.circles() {
             values.put("circling", Element::Runway, &approach.landing.designator);
         }
@@ -343,6 +347,16 @@ impl Draw<'_> {
         values.drawn.insert("atis".to_owned(), (None, broadcast.spoken(standard)));
         Some(())
     }
+}
+
+/// Slots that few flights at an airport may have: runways on the way.
+pub(in crate::scenario) fn rare(airport: &Airport) -> Vec<String> {
+    let Some(layout) = &airport.layout else { return Vec::new() };
+    let (out, back) = layout.most_crossings();
+    let numbered = |slot: &'static str, most: usize| {
+        (1..=most).map(move |n| if n == 1 { slot.to_owned() } else { format!("{slot}_{n}") })
+    };
+    numbered("crossing", out).chain(numbered("crossing_in", back)).collect()
 }
 
 /// The most taxiways that one transmission can name and a listener's reply is read for.

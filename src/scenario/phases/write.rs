@@ -5,7 +5,7 @@ use super::{PartEntry, PhaseEntry, Phases, Slots};
 use crate::airport::{Airport, Station};
 use crate::element::Standard;
 use crate::judge::judgement::Form;
-use crate::scenario::draw::draw_values;
+use crate::scenario::draw::{draw_values, rare};
 use crate::scenario::template::Template;
 use crate::scenario::{Rank, Scenario, Seat};
 use std::collections::{BTreeMap, BTreeSet};
@@ -40,6 +40,13 @@ impl<'a> Wish<'a> {
 /// Flights that are drawn to see what an airport has.
 const FLIGHTS: u64 = 64;
 
+/// What an airport lacks if it never draws a slot.
+const LACKING: [(&str, &str); 3] = [
+    ("exit", "no exit from a runway to a stand"),
+    ("approach_type", "no runway with `approaches`"),
+    ("altitude", "no room between the lowest vectoring altitude and the transition altitude"),
+];
+
 /// Writes a phase at an airport as a scenario file.
 ///
 /// # Errors
@@ -55,6 +62,8 @@ pub fn write(phases: &Phases, airport: &Arc<Airport>, wish: &Wish<'_>) -> Result
     let levels = levels(airport);
     let [drawn, always] = drawn(airport)?;
     let mut slots: BTreeSet<&str> = drawn.iter().map(String::as_str).collect();
+    let rare = rare(airport);
+    slots.extend(rare.iter().map(String::as_str));
     slots.extend(levels.iter().map(|(name, _)| *name));
     slots.extend(phases.values.keys().map(String::as_str));
     let lacks = |needs: &[String]| needs.iter().find(|slot| !slots.contains(slot.as_str())).cloned();
@@ -65,7 +74,8 @@ pub fn write(phases: &Phases, airport: &Arc<Airport>, wish: &Wish<'_>) -> Result
                 airport.name, phase.name
             ),
             Some(_) => {
-                format!("nothing at {} draws `{slot}`, which the phase `{}` needs", airport.name, phase.name)
+                let what = LACKING.iter().find(|(known, _)| *known == slot).map_or(&*slot, |(_, what)| what);
+                format!("{} has {what}, and the phase `{}` needs it", airport.name, phase.name)
             }
         });
     }
