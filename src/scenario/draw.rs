@@ -504,11 +504,37 @@ impl Draw<'_> {
         if let Some(crossing) = &way.crosses {
             put("crossing", Some(Element::Runway), crossing);
         }
-        put("information", Some(Element::Information), self.pick("information", &airport.information)?);
         let codes = self.pick("squawk block", &airport.squawks)?;
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
+        self.information(values)?;
         self.weather(values, runway)
+    }
+
+    /// The letter of the broadcast, and the one that follows it.
+    fn information(&self, values: &mut Values) -> Option<()> {
+        let letters = &self.scenario.airport.information;
+        let at = usize::try_from(self.below("information", letters.len() as u64)?).ok()?;
+        let next = (at + 1) % letters.len();
+        for (slot, at) in [("information", at), ("next_information", next)] {
+            values.drawn.insert(slot.to_owned(), (Some(Element::Information), letters.get(at)?.clone()));
+        }
+        Some(())
+    }
+
+    /// The pressure, and what it has become when the broadcast changes: one hectopascal more or less.
+    fn pressure(&self, values: &mut Values) -> Option<i64> {
+        let range = &self.scenario.airport.qnh;
+        let qnh = self.between("qnh", range)?;
+        let next = match *self.pick("next qnh", &[-1, 1])? {
+            step if range.contains(&(qnh + step)) => qnh + step,
+            step => qnh - step,
+        };
+        for (slot, pressure) in [("qnh", qnh), ("altimeter", qnh), ("next_qnh", next)] {
+            let setting = weather::setting(values.standard, pressure);
+            values.drawn.insert(slot.to_owned(), (Some(Element::Altimeter), setting));
+        }
+        Some(qnh)
     }
 
     fn departure(&self) -> Option<(&Departure, &String)> {

@@ -7,14 +7,10 @@ use crate::element::{Element, Standard};
 impl Draw<'_> {
     pub(super) fn weather(&self, values: &mut Values, runway: &str) -> Option<()> {
         let airport = &*self.scenario.airport;
-        let standard = values.standard;
+        self.pressure(values)?;
         let mut put = |slot: &str, element: Option<Element>, value: String| {
             values.drawn.insert(slot.to_owned(), (element, value));
         };
-        let qnh = self.between("qnh", &airport.qnh)?;
-        let setting = setting(standard, qnh);
-        put("qnh", Some(Element::Altimeter), setting.clone());
-        put("altimeter", Some(Element::Altimeter), setting);
         let along = runway.get(..2)?.parse::<i64>().ok()? * 10;
         let wind = (along + self.between("wind direction", &(-5..=5))? * 10 + 350) % 360 + 10;
         let speed = self.between("wind speed", &airport.wind)?;
