@@ -1,5 +1,6 @@
 //! The command line: declarations only.
 
+pub mod map;
 pub mod new;
 
 use crate::rules::Phase;
@@ -21,6 +22,7 @@ Examples:
   hearback new scenario                   a file to begin with, after a few questions
   hearback preview my-flight.toml         the whole script, with what the trainee owes
   hearback check --watch my-flight.toml   what is wrong in it, again at every change
+  hearback map hvalby --from 24 --to 22   an airport and a way across it
   hearback pack club club.zip             what colleagues add with --content club.zip
   hearback grade < replies.jsonl > judged.jsonl
 
@@ -274,6 +276,8 @@ pub enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Draw an airport, perhaps with a taxi route: a plan in the terminal, or an SVG file
+    Map(map::MapArgs),
     /// Check a folder of content and make one zip of it, a pack
     Pack {
         /// The folder, with a `pack.toml`

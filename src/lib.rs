@@ -36,6 +36,7 @@ pub mod grammar;
 mod jsonline;
 pub mod judge;
 pub mod lookup;
+pub mod map;
 pub mod parse;
 pub mod rules;
 pub mod scenario;

@@ -3,7 +3,7 @@
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
-    check, compare, coverage, explain, lines, new, pack, packs, pages, phrasebook, practise, preview,
+    check, compare, coverage, explain, lines, map, new, pack, packs, pages, phrasebook, practise, preview,
     scenarios, watch,
 };
 use hearback::content::{self, Content};
@@ -141,6 +141,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let status = preview::run(&options, &sets, &content, &mut out)?;
             out.flush()?;
             Ok(status)
+        }
+        Command::Map(options) => {
+            let mut out = BufWriter::new(stdout.lock());
+            map::run(&options, &sets, &content, styled, &mut out)
         }
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
