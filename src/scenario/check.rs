@@ -12,9 +12,9 @@ use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, Findings};
-use crate::element::{Element, Standard};
-use crate::judge::LOST;
+use crate::element::{Element, Fault, Standard};
 use crate::judge::judgement::Form;
+use crate::judge::{LOST, Situation, judge_call};
 use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
 use std::collections::BTreeSet;
@@ -366,14 +366,43 @@ impl Check<'_> {
                     let operator = self.book.operator(&scenario.operator).cloned().unwrap_or_default();
                     self.crew_values(source, crew, &operator, &met);
                 }
-                EntryTurn::Call { .. } => {
+                EntryTurn::Call { station, phrase, addressed, with } => {
+                    let mut fine = true;
                     for slot in &here.with {
-                        if self.known(slot.get_ref(), slot.span(), &known) {
-                            self.always(slot.get_ref(), slot.span(), &met);
-                        }
+                        fine &= self.known(slot.get_ref(), slot.span(), &known)
+                            && self.always(slot.get_ref(), slot.span(), &met);
+                    }
+                    if let (Some(values), Some(call), true) = (met.first(), &here.you_call, fine) {
+                        let wanted = values.wanted(station, *addressed, with);
+                        self.whole(call, phrase, &wanted, values.callsign(), rules);
                     }
                 }
             }
+        }
+    }
+
+    /// Notes parts that a call must have and that no slot of `with` gives.
+    fn whole(
+        &mut self,
+        call: &Text,
+        phrase: &str,
+        wanted: &[(Element, String)],
+        own: &Callsign,
+        rules: &RuleSet,
+    ) {
+        let situation = Situation { callsign: own.clone(), shortened: false };
+        let model = judge_call(rules, &situation, phrase, wanted, "").model;
+        let judged = judge_call(rules, &situation, phrase, wanted, &model);
+        let lacking = judged.findings.iter().filter(|finding| finding.fault == Fault::Missing);
+        let lacking: Vec<&str> = lacking.map(|finding| finding.element.name()).collect();
+        if !lacking.is_empty() {
+            let title = format!("`{phrase}` needs {} as well", diagnostic::list(&lacking));
+            let problem = self.notes.problem("S024", call.span(), title);
+            self.notes.add(
+                problem
+                    .label(format!("without it no call is right by the rule set {}", rules.standard))
+                    .help("name a slot for it in `with`, or take another call"),
+            );
         }
     }
 

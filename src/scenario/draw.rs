@@ -197,6 +197,17 @@ impl Values {
         ["callsign"].into_iter().chain(self.drawn.keys().map(String::as_str))
     }
 
+    /// What a call of the trainee must carry: the station if it is addressed, and the slots.
+    #[must_use]
+    pub fn wanted(&self, station: &Station, addressed: bool, with: &[String]) -> Vec<(Element, String)> {
+        let unit = addressed.then(|| (Element::Unit, station.name.clone()));
+        let slots = with.iter().filter_map(|slot| {
+            let (element, value) = self.get(slot)?;
+            Some((element?, value.to_owned()))
+        });
+        unit.into_iter().chain(slots).collect()
+    }
+
     /// True if the slot has a value.
     #[must_use]
     pub fn has(&self, slot: &str) -> bool {
@@ -261,12 +272,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
                 (station, turn)
             }
             EntryTurn::Call { phrase, addressed, with, station } => {
-                let unit = addressed.then(|| (Element::Unit, station.name.clone()));
-                let mut wanted: Vec<_> = unit.into_iter().collect();
-                wanted.extend(with.iter().filter_map(|slot| {
-                    let (element, value) = values.get(slot)?;
-                    Some((element?, value.to_owned()))
-                }));
+                let wanted = values.wanted(station, *addressed, with);
                 (station, Turn::Call { phrase: phrase.clone(), wanted })
             }
             EntryTurn::Crew(crew) => {

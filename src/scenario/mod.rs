@@ -53,6 +53,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("S021", "a value of a call, checklist or briefing that nothing fills"),
     ("S022", "a share, a time or a slip that cannot be"),
     ("S023", "a label that does not exist, or exists twice, or a way that leads nowhere"),
+    ("S024", "a call of the trainee's without a part that it must have"),
 ];
 
 /// A scenario that was checked.
