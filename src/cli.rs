@@ -290,7 +290,11 @@ pub enum Command {
         force: bool,
     },
     /// List content of your own: what is found where, and what stands before what
-    Packs,
+    Packs {
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
+    },
     /// Explain an element, a phrase, a rule or a word, with its source
     Explain {
         /// An element (`level`), a phrase (`runway.line-up`), a rule (`order.kept`) or words (`line up`)

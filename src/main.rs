@@ -48,7 +48,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     let places = content::places(&named_content(&cli.content));
     match cli.command {
         // These two say of themselves what is wrong with content.
-        Command::Packs => return packs::run(&places, true, &mut stdout.lock(), err),
+        Command::Packs { json } => return packs::run(&places, json, true, &mut stdout.lock(), err),
         Command::Pack { folder, zip, force } => {
             let options = pack::Options { folder, zip, force };
             return pack::run(&options, true, &mut stdout.lock(), err);
@@ -58,7 +58,23 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     if let Command::Check { files, watch: true } = &cli.command {
         return watch::run(files, cli.grammar.as_deref(), &places, true, &mut stdout.lock(), err);
     }
-    let content = Content::open(&places)?;
+    let content = match &cli.command {
+        Command::Check { .. } => Content::open(&places)?,
+        _ => {
+            let (content, left_out) = Content::open_found(&places)?;
+            for (place, why) in left_out {
+                let place = diagnostic::clean(&place.to_string_lossy()).into_owned();
+                match why {
+                    Error::Data(_) => writeln!(
+                        err,
+                        "hearback: `{place}` has problems and is left out; `hearback packs` shows them"
+                    )?,
+                    why => writeln!(err, "hearback: left out: {why}")?,
+                }
+            }
+            content
+        }
+    };
     let sets = Sets::over(cli.grammar.as_deref(), &content)?;
     let styled = match cli.color {
         Color::Always => true,
@@ -173,7 +189,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
-        Command::Packs | Command::Pack { .. } => Ok(exit::DONE),
+        Command::Packs { .. } | Command::Pack { .. } => Ok(exit::DONE),
     }
 }
 

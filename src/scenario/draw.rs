@@ -531,7 +531,13 @@ impl Draw<'_> {
     /// The pressure, and what it has become when the broadcast changes: one hectopascal more or less.
     fn pressure(&self, values: &mut Values) -> Option<i64> {
         let range = &self.scenario.airport.qnh;
-        let qnh = self.between("qnh", range)?;
+        let own = self.scenario.values.iter().find(|choice| matches!(&*choice.name, "qnh" | "altimeter"));
+        // Where a broadcast says it, a scenario's choice narrows it before.
+        let own = own.filter(|_| self.scenario.airport.layout.is_some());
+        let qnh = match own {
+            Some(choice) => weather::hectopascals(self.pick("qnh", &choice.values)?)?,
+            None => self.between("qnh", range)?,
+        };
         let next = match *self.pick("next qnh", &[-1, 1])? {
             step if range.contains(&(qnh + step)) => qnh + step,
             step => qnh - step,

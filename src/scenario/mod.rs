@@ -8,6 +8,7 @@ pub mod deck;
 pub mod difficulty;
 pub mod draw;
 pub mod event;
+mod heard_check;
 mod joined;
 mod leads;
 pub mod load;

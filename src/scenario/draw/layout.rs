@@ -14,7 +14,7 @@ use crate::text::speak::spoken;
 use std::sync::Arc;
 
 /// Slots that hang together at an airport with a network, besides those of every airport.
-const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
+const NARROWED: [&str; 6] = ["landing_runway", "arrival", "star", "exit", "qnh", "altimeter"];
 
 /// True if a layout draws this slot, narrowed by what the scenario allows.
 pub(super) fn narrows(layout: &Layout, slot: &str) -> bool {

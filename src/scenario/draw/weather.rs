@@ -34,3 +34,11 @@ pub(super) fn setting(standard: Standard, qnh: i64) -> String {
         Standard::Icao | Standard::Eu | Standard::Uk => format!("{qnh}hPa"),
     }
 }
+
+/// The pressure of a canonical setting, in whole hectopascals.
+pub(super) fn hectopascals(setting: &str) -> Option<i64> {
+    if let Some(inches) = setting.strip_suffix("inHg") {
+        return Some((inches.parse::<f64>().ok()? * 1000.0 / 29.53).round() as i64);
+    }
+    setting.strip_suffix("hPa")?.parse().ok()
+}
