@@ -1,6 +1,7 @@
 //! Finds everything that is wrong with an airport file.
 
 mod approaches;
+mod crossings;
 mod layout;
 mod procedures;
 

@@ -44,6 +44,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("A019", "levels with nothing between them"),
     ("A020", "something missing that a network needs"),
     ("A021", "a transponder code that is never given out"),
+    ("A022", "a taxiway that crosses a runway where no crossing is"),
 ];
 
 /// An airport that was checked: every name in it leads somewhere, every value is canonical.

@@ -66,6 +66,7 @@ impl Check {
         if self.0.found.len() == before {
             self.entries(file, &runways, &network);
             self.reached(file, &runways, &network);
+            self.unseen(file, &runways, &network);
         }
         Some(Layout {
             variation: variation?,
