@@ -76,8 +76,9 @@ pub(super) fn teaches(rules: &RuleSet, phrase: &Phrase, skill: &Skill) -> bool {
         && is_owed(duty(phrase, skill.element))
 }
 
-/// Every skill of a rule set, in the order in which it is learned: the topics as they come in a flight, and in
-/// each the elements that must be read back before those for which *wilco* will do, the dangerous ones first.
+/// Every skill of a rule set, in the order in which it is learned: the topics as they come in a flight, and in each
+/// the instruction first, then the values that must be read back before those for which *wilco* will do, the
+/// dangerous ones first.
 #[must_use]
 pub fn catalogue(rules: &RuleSet) -> Vec<Skill> {
     let mut out = Vec::new();
@@ -95,7 +96,8 @@ pub fn catalogue(rules: &RuleSet) -> Vec<Skill> {
             })
             .collect();
         elements.sort_by_key(|(duty, severity, element)| {
-            (std::cmp::Reverse(*duty), std::cmp::Reverse(*severity), *element)
+            let values = *element != Element::Instruction;
+            (values, std::cmp::Reverse(*duty), std::cmp::Reverse(*severity), *element)
         });
         out.extend(elements.into_iter().map(|(_, _, element)| Skill {
             standard: rules.standard,
