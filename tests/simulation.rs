@@ -37,10 +37,8 @@ fn ahead(ways: &[(Way, Course)], measure: fn(&Course) -> f64) -> f64 {
 #[test]
 fn the_scheduler_keeps_more_than_chance_and_a_fixed_order_for_every_kind_of_learner() {
     let skills = skills();
-    let mut table = format!(
-        "{:21}  {:12}  {:>4}  {:>5}  {:>4}\n",
-        "learner", "chosen by", "end", "tried", "mean"
-    );
+    let mut table =
+        format!("{:21}  {:12}  {:>4}  {:>5}  {:>4}\n", "learner", "chosen by", "end", "tried", "mean");
     let mut panels = Vec::new();
     for kind in KINDS {
         let ways = all_ways(kind, &skills);

@@ -54,7 +54,11 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     if options.due {
         let schedule = Schedule::of(&history.reviews()?, &clock());
         let list = Listed { options, rules: &rules, schedule: &schedule, skills: &skills };
-        if options.json { list.json(out)? } else { list.text(out)? }
+        if options.json {
+            list.json(out)?
+        } else {
+            list.text(out)?
+        }
         return Ok(exit::DONE);
     }
     let setup = Setup {
@@ -86,9 +90,7 @@ fn now_given() -> Result<Option<ZonedDateTime>> {
     let problem = "a time with its zone is wanted, for instance 2026-11-26T08:00:00+00:00[UTC]".to_owned();
     match given.parse() {
         Ok(now) => Ok(Some(now)),
-        Err(_) => {
-            Err(Error::Answer { name: NOW.to_owned(), given: clean(&given).into_owned(), problem })
-        }
+        Err(_) => Err(Error::Answer { name: NOW.to_owned(), given: clean(&given).into_owned(), problem }),
     }
 }
 
@@ -134,7 +136,7 @@ impl Listed<'_> {
         let today = self.schedule.today;
         let (due, new) = (self.schedule.due(self.skills), self.new());
         let standard = self.options.standard;
-        writeln!(out, "Due on {today}, rule set {standard}: {}", count(due.len(), "skill"))?;
+        writeln!(out, "Due today: {} (rule set {standard})", count(due.len(), "skill"))?;
         for standing in &due {
             let last = day_words(standing.last, today).replace("in ", "");
             let last = match last.as_str() {

@@ -29,14 +29,6 @@ pub struct Ended {
     pub hints: usize,
 }
 
-impl Ended {
-    /// True if the skill was tried in this drill, or slipped in it.
-    #[must_use]
-    pub fn is_known(&self, skill: &Skill) -> bool {
-        self.tried.iter().flat_map(|tried| &tried.reviews).any(|review| review.skill == *skill)
-    }
-}
-
 /// The heading of a topic; its id if the rule set does not have it.
 #[must_use]
 pub fn title(rules: &RuleSet, topic: &str) -> String {
@@ -64,8 +56,10 @@ pub fn by_topic<'s>(rules: &RuleSet, skills: impl IntoIterator<Item = &'s Skill>
             None => topics.push((&skill.topic, vec![name])),
         }
     }
-    let texts: Vec<String> =
-        topics.into_iter().map(|(topic, names)| format!("{}: {}", title(rules, topic), names.join(", "))).collect();
+    let texts: Vec<String> = topics
+        .into_iter()
+        .map(|(topic, names)| format!("{}: {}", title(rules, topic), names.join(", ")))
+        .collect();
     texts.join("; ")
 }
 
@@ -81,8 +75,10 @@ pub fn debrief_rows(
 ) -> Vec<Row> {
     let mut rows = vec![Row::new(), Row::of(Tone::Label, "Debrief")];
     rows.extend(hang((Tone::Plain, ""), 2, Tone::Plain, &summary(ended), width));
-    well(ended, rules, &mut rows, width);
-    slips(ended, &mut rows, width);
+    if !ended.tried.is_empty() {
+        well(ended, rules, &mut rows, width);
+        slips(ended, &mut rows, width);
+    }
     next(ended, schedule, skills, want, rules, &mut rows, width);
     rows
 }
@@ -116,7 +112,8 @@ fn well(ended: &Ended, rules: &RuleSet, rows: &mut Vec<Row>, width: usize) {
         rows.push(Row::new());
         rows.extend(hang((Tone::Good, "  went well"), COLUMN, Tone::Plain, &text, width));
     }
-    let mended: BTreeSet<&Skill> = reviews().filter(|r| r.right && slipped.contains(&r.skill)).map(|r| &r.skill).collect();
+    let mended: BTreeSet<&Skill> =
+        reviews().filter(|r| r.right && slipped.contains(&r.skill)).map(|r| &r.skill).collect();
     let text = by_topic(rules, mended);
     if !text.is_empty() {
         rows.extend(hang((Tone::Good, "  right again"), COLUMN, Tone::Plain, &text, width));
@@ -129,12 +126,16 @@ fn is_slip(finding: &Finding) -> bool {
 
 /// What would have been dangerous, why, and how it should have sounded; then the rest in short.
 fn slips(ended: &Ended, rows: &mut Vec<Row>, width: usize) {
-    let mut worst: Vec<(&Tried, &Finding)> = Vec::new();
+    let dangerous = |f: &&Finding| f.severity == Severity::Critical && is_slip(f);
+    let mut worst: Vec<(&Tried, Vec<&Finding>)> = Vec::new();
     let mut rest: BTreeMap<(Severity, String), Vec<usize>> = BTreeMap::new();
     for tried in &ended.tried {
         let findings = || tried.attempt.judgement.findings.iter().filter(|f| f.severity > Severity::Advice);
-        worst.extend(findings().filter(|f| f.severity == Severity::Critical && is_slip(f)).map(|f| (tried, f)));
-        for finding in findings().filter(|f| f.severity != Severity::Critical || !is_slip(f)) {
+        let bad: Vec<&Finding> = findings().filter(dangerous).collect();
+        if !bad.is_empty() {
+            worst.push((tried, bad));
+        }
+        for finding in findings().filter(|f| !dangerous(f)) {
             let name = format!("{} {}", label(finding.element), finding.fault.name());
             let places = rest.entry((finding.severity, name)).or_default();
             if places.last() != Some(&tried.number) {
@@ -148,18 +149,11 @@ fn slips(ended: &Ended, rows: &mut Vec<Row>, width: usize) {
     } else {
         rows.push(Row::of(Tone::Label, "  would have been dangerous"));
     }
-    for (tried, finding) in worst.iter().take(NAMED) {
-        let silent = tried.attempt.reply.trim().is_empty();
-        let head = format!("  {:>3} {}", tried.number, label(finding.element));
-        let text = if silent { "no reply was heard".to_owned() } else { what(finding, &tried.attempt.reply, false) };
-        rows.extend(hang((Tone::Bad, &head), COLUMN + 4, Tone::Plain, &text, width));
-        let why = if finding.why.trim().is_empty() { finding.element.doc() } else { finding.why.trim() };
-        rows.extend(hang((Tone::Plain, "      "), COLUMN + 4, Tone::Plain, why, width));
-        let model = format!("\"{}\"", tried.item.model);
-        rows.extend(hang((Tone::Label, "      right is"), COLUMN + 4, Tone::Voice, &model, width));
+    for (tried, findings) in worst.iter().take(NAMED) {
+        dangerous_rows(tried, findings, rows, width);
     }
     if worst.len() > NAMED {
-        rows.push(Row::of(Tone::Plain, format!("      and {} more", worst.len() - NAMED)));
+        rows.push(Row::of(Tone::Plain, format!("      and {}", count(worst.len() - NAMED, "more item"))));
     }
     for severity in [Severity::Critical, Severity::Major, Severity::Minor] {
         let texts: Vec<String> = rest
@@ -176,6 +170,27 @@ fn slips(ended: &Ended, rows: &mut Vec<Row>, width: usize) {
             rows.extend(hang((tone, &head), COLUMN, Tone::Plain, &texts.join(", "), width));
         }
     }
+}
+
+/// One item that would have been dangerous: what slipped, each reason once, and a right reply.
+fn dangerous_rows(tried: &Tried, findings: &[&Finding], rows: &mut Vec<Row>, width: usize) {
+    let silent = tried.attempt.reply.trim().is_empty();
+    let mut told = BTreeSet::new();
+    for (n, finding) in findings.iter().enumerate() {
+        let number = if n == 0 { tried.number.to_string() } else { String::new() };
+        let head = format!("  {number:>3} {}", label(finding.element));
+        let text =
+            if silent { "no reply was heard".to_owned() } else { what(finding, &tried.attempt.reply, false) };
+        rows.extend(hang((Tone::Bad, &head), COLUMN + 4, Tone::Plain, &text, width));
+        let own = finding.why.trim();
+        let why = if own.is_empty() { finding.element.doc() } else { own };
+        let again = findings.get(n + 1).is_some_and(|next| next.why.trim() == own);
+        if !again && told.insert(why) {
+            rows.extend(hang((Tone::Plain, "      "), COLUMN + 4, Tone::Faint, why, width));
+        }
+    }
+    let model = format!("\"{}\"", tried.item.model);
+    rows.extend(hang((Tone::Label, "      right is"), COLUMN + 4, Tone::Voice, &model, width));
 }
 
 /// When each skill of this drill comes again, and what the next drill will be.
@@ -211,16 +226,21 @@ fn next(
     let new = unknown.min(want.new.saturating_sub(schedule.introduced_today()));
     let later = schedule.later(skills);
     let mut parts = Vec::new();
-    if due + new > 0 {
-        parts.push(format!("today {} due and {new} new are left", count(due, "skill")));
+    match (due, new) {
+        (0, 0) => {}
+        (0, new) => parts.push(format!("{new} new left today")),
+        (due, 0) => parts.push(format!("{} due today", count(due, "skill"))),
+        (due, new) => parts.push(format!("{} due and {new} new left today", count(due, "skill"))),
     }
     match later.first_key_value() {
-        Some((day, n)) => parts.push(format!("{} {} due", day_words(schedule.today, *day), count(*n, "skill"))),
+        Some((day, n)) => {
+            parts.push(format!("{} {} due", day_words(schedule.today, *day), count(*n, "skill")))
+        }
         None if due + new == 0 => parts.push("nothing is due".to_owned()),
         None => {}
     }
     let mut text = parts.join("; ");
-    if unknown > 0 {
+    if unknown > new {
         text.push_str(&format!("; {} to learn, {} a day", count(unknown, "skill"), want.new));
     }
     rows.push(Row::new());

@@ -18,7 +18,8 @@ const DRAWS: u32 = 400;
 const LONGEST: usize = 30;
 
 /// Callsigns that a session is drawn from; all are invented.
-const CALLSIGNS: [&str; 5] = ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "Marlpit 365"];
+const CALLSIGNS: [&str; 5] =
+    ["Whimbrel 214", "Larkspur 7 Delta", "Harebell 52", "Fernway 1004", "Marlpit 365"];
 
 /// One showing of a skill.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,7 +53,8 @@ pub fn item(rules: &RuleSet, skill: &Skill, callsign: &Callsign, seed: u64, show
     }
     let me = Situation { callsign: callsign.clone(), shortened: false };
     let shapes: Vec<Vec<&str>> = phrases.iter().map(|phrase| shapes(rules, skill, &phrase.id)).collect();
-    let mut maker = Maker { rules, values: chance(rules.standard, &format!("drill {skill} {seed} {showing}")) };
+    let mut maker =
+        Maker { rules, values: chance(rules.standard, &format!("drill {skill} {seed} {showing}")) };
     (0..DRAWS).find_map(|draw| {
         let k = maker.values.below(phrases.len());
         let phrase = phrases[k];
@@ -73,7 +75,9 @@ fn shapes<'r>(rules: &'r RuleSet, skill: &Skill, phrase: &str) -> Vec<&'r str> {
     let mut out: Vec<&str> = Vec::new();
     for case in rules.examples.iter().filter(|case| case.id == phrase) {
         let Some(say) = case.example.say.as_ref().map(|say| say.get_ref().as_str()) else { continue };
-        let Some(callsign) = crate::judge::addressed(rules, say).filter(|_| !say.contains('…')) else { continue };
+        let Some(callsign) = crate::judge::addressed(rules, say).filter(|_| !say.contains('…')) else {
+            continue;
+        };
         let owed = |said: Vec<crate::judge::judgement::Item>| {
             said.iter().any(|item| item.required && item.element == skill.element)
         };

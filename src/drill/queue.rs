@@ -35,9 +35,10 @@ impl Queue {
         self.waiting.is_empty()
     }
 
-    /// What comes back, for the tests: the skills in order.
-    pub fn skills(&self) -> impl Iterator<Item = &Skill> {
-        self.waiting.iter()
+    /// True if the skill has been brought back.
+    #[must_use]
+    pub fn has_returned(&self, skill: &Skill) -> bool {
+        self.returned.get(skill).is_some_and(|times| *times > 0)
     }
 
     /// The next item.

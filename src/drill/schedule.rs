@@ -112,8 +112,7 @@ impl Schedule {
         let introduced = before.map_or(day, |before| before.introduced);
         let tries = (tries + 1, slips + usize::from(!review.right));
         let skill = review.skill.clone();
-        let standing =
-            Standing { skill, introduced, last: day, due, dangerous, memory, recall: 1.0, tries };
+        let standing = Standing { skill, introduced, last: day, due, dangerous, memory, recall: 1.0, tries };
         self.standings.insert(review.skill.clone(), standing);
     }
 

@@ -1,6 +1,6 @@
 //! A drill at a console: a transmission, a reply, what was wrong in it at once; the debrief at the end.
 
-use super::debrief::{Ended, debrief_rows, day_words};
+use super::debrief::{Ended, day_words, debrief_rows};
 use super::history::{History, Review};
 use super::items::{self, Item};
 use super::queue::Queue;
@@ -74,8 +74,6 @@ pub struct Tried {
     pub attempt: Attempt,
     /// How long it took.
     pub timing: Timing,
-    /// The skill was never tried before.
-    pub new: bool,
     /// What is kept of it: the skill of the item first, then others that slipped.
     pub reviews: Vec<Review>,
 }
@@ -88,7 +86,7 @@ pub struct Drill<'a> {
     callsign: Callsign,
     all: BTreeSet<Skill>,
     queue: Queue,
-    /// Skills that were never tried before this session.
+    /// Skills that are new in this session.
     fresh: BTreeSet<Skill>,
     showing: u64,
     ended: Ended,
@@ -154,8 +152,14 @@ impl<'a> Drill<'a> {
         if ending == Ending::Left || self.showing > 0 {
             let schedule = self.schedule()?;
             let width = self.console.width();
-            let rows =
-                debrief_rows(&self.ended, &schedule, &self.setup.skills, self.setup.want, &self.setup.rules, width);
+            let rows = debrief_rows(
+                &self.ended,
+                &schedule,
+                &self.setup.skills,
+                self.setup.want,
+                &self.setup.rules,
+                width,
+            );
             self.rows(&rows);
         }
         self.flush()?;
@@ -171,12 +175,10 @@ impl<'a> Drill<'a> {
         let due = schedule.due(&self.setup.skills).len();
         let known = self.setup.skills.iter().filter(|s| schedule.standing(s).is_some()).count();
         let unknown = self.setup.skills.len() - known;
-        let mut text = format!(
-            "Drill: {} due today, {} new; {} to learn after that.",
-            count(due, "skill"),
-            plan.new.len(),
-            unknown - plan.new.len()
-        );
+        let mut text = format!("Drill: {} due today, {} new.", count(due, "skill"), plan.new.len());
+        if unknown > plan.new.len() {
+            text.push_str(&format!(" {} more to learn.", unknown - plan.new.len()));
+        }
         if !plan.ahead.is_empty() {
             text.push_str(&format!(" {} before its time.", count(plan.ahead.len(), "skill")));
         }
@@ -211,17 +213,22 @@ impl<'a> Drill<'a> {
         let number = usize::try_from(self.showing).unwrap_or(usize::MAX);
         let rules = Arc::clone(&self.setup.rules);
         let made = items::item(&rules, &skill, &self.callsign, self.setup.seed, self.showing);
-        let item = made.ok_or_else(|| Error::Internal(format!("no transmission can be made for `{skill}`")))?;
+        let item =
+            made.ok_or_else(|| Error::Internal(format!("no transmission can be made for `{skill}`")))?;
         let flight = self.flight(&item);
         let mut play = Play::new(rules, flight, Arc::clone(&self.setup.book));
         self.rows(&[Row::new()]);
-        let heading = match (self.fresh.contains(&skill), self.ended.is_known(&skill)) {
-            (_, true) => Some("once more"),
-            (true, false) => Some("new"),
+        let heading = match (self.queue.has_returned(&skill), self.fresh.contains(&skill)) {
+            (true, _) => Some("once more"),
+            (false, true) => Some("new"),
             (false, false) => None,
         };
         if let Some(heading) = heading {
-            self.note(&format!("{heading}: {}, {}", self.title(&skill), crate::feedback::label(skill.element)));
+            self.note(&format!(
+                "{heading}: {}, {}",
+                self.title(&skill),
+                crate::feedback::label(skill.element)
+            ));
         }
         self.voices(play.begin(), number);
         let (mut hint, mut dropped) = (0u8, false);
@@ -264,7 +271,6 @@ impl<'a> Drill<'a> {
                         if let Some(attempt) = judged {
                             self.keep(Tried {
                                 number,
-                                new: self.fresh.contains(&skill) && !self.ended.is_known(&skill),
                                 reviews: self.reviews(&item, &attempt, hint),
                                 item,
                                 attempt,
@@ -290,8 +296,7 @@ impl<'a> Drill<'a> {
         let at = (self.setup.clock)().timestamp();
         let silent = attempt.reply.trim().is_empty();
         let found = || attempt.judgement.findings.iter().filter(|f| f.severity > Severity::Advice);
-        let is_slip =
-            |f: &Finding| matches!(f.fault, Fault::Wrong | Fault::Missing) && !f.element.is_form();
+        let is_slip = |f: &Finding| matches!(f.fault, Fault::Wrong | Fault::Missing) && !f.element.is_form();
         let skill_of = |element: Element| Skill { element, ..item.skill.clone() };
         let mut own: Option<Severity> = None;
         let mut others: Vec<Review> = Vec::new();
@@ -328,7 +333,8 @@ impl<'a> Drill<'a> {
             let model = format!("\"{}\"", tried.item.model);
             self.rows(&hang((Tone::Label, "    right is"), COLUMN, Tone::Voice, &model, width));
         }
-        self.last = if tried.attempt.reply.trim().is_empty() { Vec::new() } else { judgement.findings.clone() };
+        self.last =
+            if tried.attempt.reply.trim().is_empty() { Vec::new() } else { judgement.findings.clone() };
         let mut back = false;
         for review in &tried.reviews {
             self.setup.history.keep(review.clone())?;
@@ -348,8 +354,11 @@ impl<'a> Drill<'a> {
         let width = self.console.width();
         let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
         let name = if name.is_empty() { "help".to_owned() } else { name };
-        let fits: Vec<&'static str> =
-            COMMANDS.iter().map(|(command, _)| *command).filter(|command| command.starts_with(&name)).collect();
+        let fits: Vec<&'static str> = COMMANDS
+            .iter()
+            .map(|(command, _)| *command)
+            .filter(|command| command.starts_with(&name))
+            .collect();
         match fits.as_slice() {
             ["help"] => {
                 for (command, what) in COMMANDS {

@@ -1,8 +1,8 @@
 //! Transmissions made from the grammar itself: a pattern, random choices in it, random values in its slots.
 
 use hearback::callsign::Callsign;
-pub(crate) use hearback::drill::values::{ends_in_number, is_number};
 use hearback::drill::values::{Value, Values, begins_with_number};
+pub(crate) use hearback::drill::values::{ends_in_number, is_number};
 use hearback::element::{Element, Standard};
 use hearback::grammar::load::{self, Book};
 use hearback::grammar::notation::{self, Node};

@@ -3,14 +3,14 @@
 use crate::course::{Course, DAYS, ITEMS, Way};
 use std::fmt::Write;
 
-const WIDTH: f64 = 960.0;
+const WIDTH: f64 = 1020.0;
 const HEIGHT: f64 = 640.0;
 const COLUMNS: usize = 3;
 /// A panel: its place on the page and its size.
 const LEFT: f64 = 60.0;
 const TOP: f64 = 96.0;
-const STEP: (f64, f64) = (300.0, 272.0);
-const PANEL: (f64, f64) = (250.0, 200.0);
+const STEP: (f64, f64) = (335.0, 272.0);
+const PANEL: (f64, f64) = (245.0, 200.0);
 /// The lowest recall that is drawn.
 const LOWEST: f64 = 0.3;
 
@@ -74,10 +74,7 @@ fn panel(n: usize, name: &str, courses: &[(Way, Course)]) -> String {
         let at = x(f64::from(day));
         put(format!(r##"<text x="{at:.1}" y="{:.1}" text-anchor="middle">{day}</text>"##, PANEL.1 + 18.0));
     }
-    put(format!(
-        r##"<path d="M0 0V{0}H{1}" fill="none" stroke="#888"/>"##,
-        PANEL.1, PANEL.0
-    ));
+    put(format!(r##"<path d="M0 0V{0}H{1}" fill="none" stroke="#888"/>"##, PANEL.1, PANEL.0));
     put(format!(
         r##"<text x="{:.1}" y="{:.1}" text-anchor="middle" fill="#555">day</text>"##,
         PANEL.0 / 2.0,
@@ -126,13 +123,17 @@ fn legend(n: usize) -> String {
         put(format!(
             r##"<path d="M0 {at}H44" stroke="{colour}" stroke-width="2.2" stroke-dasharray="{dashes}"/>"##
         ));
-        put(format!(r##"<text x="54" y="{:.1}" font-weight="bold" fill="{colour}">{}</text>"##, at + 4.0, way.name()));
+        put(format!(
+            r##"<text x="54" y="{:.1}" font-weight="bold" fill="{colour}">{}</text>"##,
+            at + 4.0,
+            way.name()
+        ));
     }
     let notes = [
         "At the right of each line: recall at the end.",
-        "At first an order that shows everything once",
-        "is ahead: the scheduler keeps what it has begun",
-        "before it begins more.",
+        "At first an order that shows everything",
+        "once is ahead: the scheduler keeps what",
+        "it has begun before it begins more.",
     ];
     for (row, note) in notes.into_iter().enumerate() {
         put(format!(r##"<text x="0" y="{:.1}" fill="#555">{note}</text>"##, 116.0 + row as f64 * 18.0));
