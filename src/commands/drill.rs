@@ -127,14 +127,14 @@ impl Listed<'_> {
     }
 
     /// New skills of today, whatever else is due.
-    fn new(&self) -> Vec<Skill> {
+    fn unseen(&self) -> Vec<Skill> {
         let want = Want { count: usize::MAX, ..self.options.want };
         self.schedule.plan(self.skills, want).new
     }
 
     fn text(&self, out: &mut dyn Write) -> Result<()> {
         let today = self.schedule.today;
-        let (due, new) = (self.schedule.due(self.skills), self.new());
+        let (due, new) = (self.schedule.due(self.skills), self.unseen());
         let standard = self.options.standard;
         writeln!(out, "Due today: {} (rule set {standard})", count(due.len(), "skill"))?;
         for standing in &due {
@@ -165,7 +165,7 @@ impl Listed<'_> {
 
     fn json(&self, out: &mut dyn Write) -> Result<()> {
         let due: Vec<_> = self.schedule.due(self.skills).into_iter().map(|s| self.standing(s)).collect();
-        let new: Vec<String> = self.new().iter().map(Skill::to_string).collect();
+        let new: Vec<String> = self.unseen().iter().map(Skill::to_string).collect();
         let later = self.schedule.later(self.skills);
         let later: Vec<_> =
             later.iter().map(|(day, n)| json!({ "day": day.to_string(), "skills": n })).collect();
