@@ -1,5 +1,6 @@
 //! The command line: declarations only.
 
+pub mod map;
 pub mod new;
 
 use crate::rules::Phase;
@@ -22,6 +23,7 @@ Examples:
   hearback new scenario                   a file to begin with, after a few questions
   hearback preview my-flight.toml         the whole script, with what the trainee owes
   hearback check --watch my-flight.toml   what is wrong in it, again at every change
+  hearback map hvalby --from 24 --to 22   an airport and a way across it
   hearback pack club club.zip             what colleagues add with --content club.zip
   hearback grade < replies.jsonl > judged.jsonl
 
@@ -313,6 +315,8 @@ pub enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Draw an airport, perhaps with a taxi route: a plan in the terminal, or an SVG file
+    Map(map::MapArgs),
     /// Check a folder of content and make one zip of it, a pack
     Pack {
         /// The folder, with a `pack.toml`
@@ -325,7 +329,11 @@ pub enum Command {
         force: bool,
     },
     /// List content of your own: what is found where, and what stands before what
-    Packs,
+    Packs {
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
+    },
     /// Explain an element, a phrase, a rule or a word, with its source
     Explain {
         /// An element (`level`), a phrase (`runway.line-up`), a rule (`order.kept`) or words (`line up`)

@@ -1,6 +1,7 @@
 //! What can go wrong with files, the terminal and the command line, one line each; and the exit statuses.
 
 use crate::diagnostic::{Diagnostic, count};
+use crate::map::request::MapError;
 use std::io;
 use std::path::PathBuf;
 
@@ -63,6 +64,15 @@ pub enum Error {
         /// The file.
         path: PathBuf,
     },
+    /// A file that is only written over when asked for.
+    #[error("`{}` is there already: give another name, or `--force`; nothing was written", path.display())]
+    Taken {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A drawing that cannot be made as asked.
+    #[error(transparent)]
+    Map(#[from] MapError),
     /// A file cannot be made.
     #[error("failed to write `{}`: {cause}", path.display())]
     Create {

@@ -37,6 +37,7 @@ pub mod grammar;
 mod jsonline;
 pub mod judge;
 pub mod lookup;
+pub mod map;
 pub mod parse;
 pub mod rules;
 pub mod scenario;

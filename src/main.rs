@@ -3,8 +3,8 @@
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
-    check, compare, coverage, drill, explain, lines, new, pack, packs, pages, phrasebook, practise, preview,
-    scenarios, watch,
+    check, compare, coverage, drill, explain, lines, map, new, pack, packs, pages, phrasebook, practise,
+    preview, scenarios, watch,
 };
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
@@ -49,7 +49,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     let places = content::places(&named_content(&cli.content));
     match cli.command {
         // These two say of themselves what is wrong with content.
-        Command::Packs => return packs::run(&places, true, &mut stdout.lock(), err),
+        Command::Packs { json } => return packs::run(&places, json, true, &mut stdout.lock(), err),
         Command::Pack { folder, zip, force } => {
             let options = pack::Options { folder, zip, force };
             return pack::run(&options, true, &mut stdout.lock(), err);
@@ -59,7 +59,23 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     if let Command::Check { files, watch: true } = &cli.command {
         return watch::run(files, cli.grammar.as_deref(), &places, true, &mut stdout.lock(), err);
     }
-    let content = Content::open(&places)?;
+    let content = match &cli.command {
+        Command::Check { .. } => Content::open(&places)?,
+        _ => {
+            let (content, left_out) = Content::open_found(&places)?;
+            for (place, why) in left_out {
+                let place = diagnostic::clean(&place.to_string_lossy()).into_owned();
+                match why {
+                    Error::Data(_) => writeln!(
+                        err,
+                        "hearback: `{place}` has problems and is left out; `hearback packs` shows them"
+                    )?,
+                    why => writeln!(err, "hearback: left out: {why}")?,
+                }
+            }
+            content
+        }
+    };
     let sets = Sets::over(cli.grammar.as_deref(), &content)?;
     let styled = match cli.color {
         Color::Always => true,
@@ -149,6 +165,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
+        Command::Map(options) => {
+            let mut out = BufWriter::new(stdout.lock());
+            map::run(&options, &sets, &content, styled, &mut out)
+        }
         Command::Explain { coverage: true, .. } => {
             let mut out = BufWriter::new(stdout.lock());
             let status = coverage::run(&sets, &mut out)?;
@@ -176,7 +196,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
-        Command::Packs | Command::Pack { .. } => Ok(exit::DONE),
+        Command::Packs { .. } | Command::Pack { .. } => Ok(exit::DONE),
     }
 }
 

@@ -305,7 +305,7 @@ fn new_files_of_every_kind_come_from_answers_through_a_pipe() {
     let folder = folder.path();
     for (name, standard) in [("Dunmere", "icao"), ("Ostmere", "eu"), ("Pellmoor", "uk"), ("Hollin", "us")] {
         let id = name.to_lowercase();
-        let answers = format!("{standard}\n{name}\n27L\n\n\n3, 4\nVarnsey\n\n");
+        let answers = format!("{standard}\n{name}\n27L\n\n\n3, 4\nVarnsey\n\n\n");
         let airport = written(folder, &["airport"], &answers);
         assert_eq!(airport, folder.join(format!("airports/{id}.toml")));
         let answers = format!("{id}\n\nIt's a flight: {standard}\nHarebell\n52P\nflying\nno\n\n");
@@ -397,4 +397,13 @@ fn completions_and_manual_know_every_command() {
     let Output { status, stderr, .. } = hearback().args(["manual", "chek"]).output().expect("it runs");
     assert_eq!(status.code(), Some(2));
     assert_eq!(String::from_utf8_lossy(&stderr), "hearback: no command `chek`; did you mean `check`?\n");
+}
+
+#[test]
+fn the_small_scenario_of_the_readme_is_the_one_that_plays() {
+    let folder = root().join("tests/data");
+    let small = fs::read_to_string(folder.join("first.toml")).expect("text");
+    assert_eq!(small.lines().filter(|line| !line.is_empty()).count(), 12);
+    let readme = fs::read_to_string(root().join("README.md")).expect("text");
+    assert!(readme.contains(&format!("```toml\n{small}```")));
 }

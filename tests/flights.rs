@@ -16,6 +16,7 @@ use hearback::scenario::load::Library;
 use hearback::scenario::phases::{self, Phases, Wish};
 use hearback::scenario::script::{Line, script};
 use invariants::{Facts, violations};
+use std::io::Write;
 use std::sync::Arc;
 
 fn rules(standard: Standard) -> Arc<RuleSet> {
@@ -50,7 +51,7 @@ struct At<'a>(&'a str, u64);
 impl Drop for At<'_> {
     fn drop(&mut self) {
         if std::thread::panicking() {
-            eprintln!("this was {} with seed {}", self.0, self.1);
+            let _ = writeln!(std::io::stderr(), "this was {} with seed {}", self.0, self.1);
         }
     }
 }

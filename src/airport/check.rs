@@ -9,6 +9,7 @@ use super::value::{canonical, squawk};
 use super::{Airport, Apron, Departure, Station, Taxi, Traffic};
 use crate::diagnostic::{Diagnostic, Findings};
 use crate::element::{Element, Standard};
+use layout::Ground;
 use std::ops::RangeInclusive;
 use std::path::Path;
 use std::sync::Arc;
@@ -95,7 +96,7 @@ impl Check {
         let arrivals = self.arrivals(file, &runways);
         let holds = self.holds(file);
         let squawks = self.squawks(file);
-        let layout = self.layout(file, &runways);
+        let Ground { variation, directions, layout } = self.ground(file, &runways);
         let minimum = |check: &mut Self, number: &Option<Number>| {
             let number = number.as_ref()?;
             check.number(number, 0..=25_000, "feet").then_some(*number.get_ref())
@@ -125,6 +126,9 @@ impl Check {
             minimum_vectoring,
             minimum_sector,
             traffic: self.one_of("traffic", file.traffic.as_ref(), &Traffic::ALL).unwrap_or_default(),
+            variation,
+            designators: runways,
+            runways: directions,
             layout,
         })
     }

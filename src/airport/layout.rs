@@ -85,9 +85,12 @@ impl Transition {
     }
 }
 
+/// Routes by where they begin and end.
+type Known = HashMap<(String, String), Option<Arc<Route>>>;
+
 /// Routes that were asked for before.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Routes(Arc<RwLock<HashMap<(String, String), Option<Arc<Route>>>>>);
+pub(super) struct Routes(Arc<RwLock<Known>>);
 
 /// The aircraft that scenarios fly: span of 24 to 36 metres. Source: Annex 14 Volume I, table 1-1 \[memory\].
 pub const AIRLINER: char = 'C';

@@ -17,7 +17,7 @@ pub mod vectors;
 pub mod wind;
 
 use crate::element::Standard;
-use layout::Layout;
+use layout::{Layout, Runway};
 use std::ops::RangeInclusive;
 use vectors::Side;
 
@@ -87,6 +87,12 @@ pub struct Airport {
     pub minimum_sector: Option<i64>,
     /// How much else moves.
     pub traffic: Traffic,
+    /// Degrees from true to magnetic north, positive to the east, if the file says it.
+    pub variation: Option<f64>,
+    /// Designators of all its runways, in the order of the file.
+    pub designators: Vec<String>,
+    /// Those of them whose bearing the file says.
+    pub runways: Vec<Runway>,
     /// Runways and taxiways to compute with, if the file has them.
     pub layout: Option<Layout>,
 }

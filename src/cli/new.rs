@@ -127,6 +127,9 @@ pub enum NewCommand {
         /// Feet
         #[arg(long, value_name = "FEET")]
         transition_altitude: Option<String>,
+        /// Metres, from 1200 to 5500
+        #[arg(long, value_name = "METRES")]
+        length: Option<String>,
         /// Stands, with commas between them
         #[arg(long, value_name = "LIST")]
         stands: Option<String>,

@@ -12,6 +12,7 @@ use crate::grammar::load;
 use crate::grammar::sets::{Sets, once};
 use crate::rules::RuleSet;
 use crate::scenario::load::{Kind, Library, kind};
+use rayon::prelude::*;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -36,8 +37,9 @@ pub fn run(
     let mut clashes = Vec::new();
     let summary = if files.is_empty() {
         let (mut phrases, mut examples) = (0, 0);
-        for standard in Standard::ALL {
-            let (problems, counted) = check_examples(&sets.get(standard));
+        let checked: Vec<_> =
+            Standard::ALL.par_iter().map(|standard| check_examples(&sets.get(*standard))).collect();
+        for (problems, counted) in checked {
             found.extend(problems);
             phrases = phrases.max(counted.phrases);
             examples += counted.examples;

@@ -7,6 +7,7 @@ pub mod drill;
 pub mod explain;
 mod explain_crew;
 pub mod lines;
+pub mod map;
 pub mod new;
 pub mod pack;
 pub mod packs;

@@ -5,6 +5,7 @@ use crate::content::pack::Pack;
 use crate::content::{Content, Item, spread, user_folder};
 use crate::diagnostic::{self, clean};
 use crate::error::{Error, Result, exit};
+use serde_json::{Value, json};
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -12,7 +13,13 @@ use std::path::PathBuf;
 ///
 /// # Errors
 /// A place can't be read, or the output can't be written.
-pub fn run(places: &[PathBuf], styled: bool, out: &mut dyn Write, err: &mut dyn Write) -> Result<u8> {
+pub fn run(
+    places: &[PathBuf],
+    json: bool,
+    styled: bool,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<u8> {
     let mut packs = Vec::new();
     let mut status = exit::DONE;
     for (place, skip) in spread(places) {
@@ -30,6 +37,15 @@ pub fn run(places: &[PathBuf], styled: bool, out: &mut dyn Write, err: &mut dyn 
         }
     }
     let content = Content::of(packs)?;
+    if json {
+        let packs: Vec<Value> = content.packs().iter().map(|pack| object(&content, pack)).collect();
+        writeln!(out, "{}", json!({ "format": 1, "packs": packs }))?;
+        for clash in content.clashes() {
+            writeln!(err, "hearback: {clash}")?;
+            status = exit::PROBLEMS;
+        }
+        return Ok(status);
+    }
     if content.packs().is_empty() && status == exit::DONE {
         writeln!(out, "nothing but what is built in")?;
         if let Some(folder) = user_folder() {
@@ -71,4 +87,22 @@ pub fn run(places: &[PathBuf], styled: bool, out: &mut dyn Write, err: &mut dyn 
         status = exit::PROBLEMS;
     }
     Ok(status)
+}
+
+fn object(content: &Content, pack: &Pack) -> Value {
+    let items = pack.items().map(|(kind, name, _)| {
+        let before = content.shadowed(pack, kind, &name);
+        let before = if pack.replaces(&name) { before } else { Vec::new() };
+        json!({ "kind": kind.name(), "name": name, "before": before })
+    });
+    let manifest = pack.manifest.as_ref();
+    json!({
+        "id": manifest.map(|m| &m.id),
+        "version": manifest.map(|m| &m.version),
+        "title": manifest.map(|m| &m.title),
+        "author": manifest.map(|m| &m.author),
+        "licence": manifest.map(|m| &m.licence),
+        "place": pack.place.to_string_lossy(),
+        "items": items.collect::<Vec<_>>(),
+    })
 }

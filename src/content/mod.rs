@@ -111,6 +111,25 @@ impl Content {
         Self::of(packs)
     }
 
+    /// Reads folders and zips as [`Content::open`], but leaves out what lies in the user's own folder and is not in
+    /// order: nobody has asked for it by name. What was left out comes back, with why.
+    ///
+    /// # Errors
+    /// As for [`Content::open`], of the other places.
+    pub fn open_found(places: &[PathBuf]) -> Result<(Self, Vec<(PathBuf, Error)>)> {
+        let user = user_folder();
+        let found = |place: &Path| user.as_ref().is_some_and(|user| place.starts_with(user));
+        let (mut packs, mut left_out) = (Vec::new(), Vec::new());
+        for (place, skip) in spread(places) {
+            match Pack::open(&place, &skip) {
+                Ok(pack) => packs.push(pack),
+                Err(error) if found(&place) => left_out.push((place, error)),
+                Err(error) => return Err(error),
+            }
+        }
+        Ok((Self::of(packs)?, left_out))
+    }
+
     /// Puts packs together.
     ///
     /// # Errors

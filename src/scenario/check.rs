@@ -2,7 +2,7 @@
 
 use super::choice::check_choice;
 use super::draw::{Values, draw_values, rare};
-use super::names::{Names, is_addressed};
+use super::names::Names;
 use super::schema::{CallsignEntry, ExchangeEntry, ScenarioFile, slots};
 use super::template::Template;
 use super::{Choice, Entry, EntryTurn, Leads, Scenario, Seat};
@@ -12,10 +12,9 @@ use crate::airport::{Airport, Station};
 use crate::callsign::Callsign;
 use crate::crew::CrewBook;
 use crate::diagnostic::{self, Diagnostic, Findings};
-use crate::element::{Element, Standard};
-use crate::judge::LOST;
+use crate::element::{Element, Fault, Standard};
 use crate::judge::judgement::Form;
-use crate::parse::{Speaker, read};
+use crate::judge::{LOST, Situation, judge_call};
 use crate::rules::RuleSet;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -70,7 +69,7 @@ fn is_flight(number: &str) -> bool {
 pub(super) struct Check<'a> {
     pub(super) notes: Findings,
     pub(super) book: Arc<CrewBook>,
-    airport: &'a Arc<Airport>,
+    pub(super) airport: &'a Arc<Airport>,
     /// Slots whose own definition has a problem: nothing more is said of them.
     broken: BTreeSet<String>,
 }
@@ -349,9 +348,7 @@ impl Check<'_> {
                     for (text, template) in here.says.iter().zip([says]).chain(here.unable.iter().zip(unable))
                     {
                         if self.slots(text, template, &known, &met) {
-                            self.understood(text, template, &met, rules);
-                            self.names(text, template, &met, &names);
-                            self.addressed(text, template, &met, rules);
+                            self.transmission(text, template, &met, &names, rules);
                         }
                     }
                 }
@@ -366,14 +363,43 @@ impl Check<'_> {
                     let operator = self.book.operator(&scenario.operator).cloned().unwrap_or_default();
                     self.crew_values(source, crew, &operator, &met);
                 }
-                EntryTurn::Call { .. } => {
+                EntryTurn::Call { station, phrase, addressed, with } => {
+                    let mut fine = true;
                     for slot in &here.with {
-                        if self.known(slot.get_ref(), slot.span(), &known) {
-                            self.always(slot.get_ref(), slot.span(), &met);
-                        }
+                        fine &= self.known(slot.get_ref(), slot.span(), &known)
+                            && self.always(slot.get_ref(), slot.span(), &met);
+                    }
+                    if let (Some(values), Some(call), true) = (met.first(), &here.you_call, fine) {
+                        let wanted = values.wanted(station, *addressed, with);
+                        self.whole(call, phrase, &wanted, values.callsign(), rules);
                     }
                 }
             }
+        }
+    }
+
+    /// Notes parts that a call must have and that no slot of `with` gives.
+    fn whole(
+        &mut self,
+        call: &Text,
+        phrase: &str,
+        wanted: &[(Element, String)],
+        own: &Callsign,
+        rules: &RuleSet,
+    ) {
+        let situation = Situation { callsign: own.clone(), shortened: false };
+        let model = judge_call(rules, &situation, phrase, wanted, "").model;
+        let judged = judge_call(rules, &situation, phrase, wanted, &model);
+        let lacking = judged.findings.iter().filter(|finding| finding.fault == Fault::Missing);
+        let lacking: Vec<&str> = lacking.map(|finding| finding.element.name()).collect();
+        if !lacking.is_empty() {
+            let title = format!("`{phrase}` needs {} as well", diagnostic::list(&lacking));
+            let problem = self.notes.problem("S024", call.span(), title);
+            self.notes.add(
+                problem
+                    .label(format!("without it no call is right by the rule set {}", rules.standard))
+                    .help("name a slot for it in `with`, or take another call"),
+            );
         }
     }
 
@@ -406,74 +432,5 @@ impl Check<'_> {
             problem.help(format!("add `when = '{slot}'` to this exchange, or write it without the slot")),
         );
         false
-    }
-
-    /// Notes the names of a transmission that nothing here bears, once each.
-    fn names(&mut self, text: &Text, template: &Template, met: &[&Values], names: &Names<'_>) {
-        let mut seen = BTreeSet::new();
-        for values in met {
-            let filled = template.fill(|slot| values.spoken(slot));
-            for place in names.strange(&filled.text) {
-                let (start, end) = (place.start as usize, place.end as usize);
-                let inside = filled.origin(start..end);
-                if filled.drawn(start..end) || !seen.insert((inside.start, inside.end)) {
-                    continue;
-                }
-                let name = place.of(&filled.text);
-                let place = self.notes.within(text.span(), inside);
-                let problem = self.notes.problem("S017", place, format!("nothing here is named `{name}`"));
-                let problem = problem.label(format!("neither at {} nor in this scenario", self.airport.name));
-                let known: Vec<&str> = names.known().collect::<BTreeSet<_>>().into_iter().collect();
-                let help = diagnostic::suggestion(name, &known).unwrap_or_default();
-                let own = match diagnostic::nearest(name, known) {
-                    Some(_) => String::new(),
-                    None => {
-                        format!("; a name of your own is added by `[value.fix]` with `one_of = ['{name}']`")
-                    }
-                };
-                self.notes.add(problem.help(help + &own));
-            }
-        }
-    }
-
-    /// Notes a transmission that names no aircraft and is no broadcast.
-    fn addressed(&mut self, text: &Text, template: &Template, met: &[&Values], rules: &RuleSet) {
-        if template.slots().any(|(slot, _)| slot == "callsign") {
-            return;
-        }
-        let lost = met.iter().any(|values| {
-            let filled = template.fill(|slot| values.spoken(slot));
-            !is_addressed(rules, &filled.text, values.callsign())
-        });
-        if lost {
-            let problem = self.notes.problem("S018", text.span(), "this transmission is for nobody");
-            self.notes.add(problem.label("no callsign in it").help(
-                "begin it with `{callsign}, …`; only a broadcast such as `all stations, …` names no aircraft",
-            ));
-        }
-    }
-
-    /// Notes the words of a transmission that the grammar does not know, once each.
-    fn understood(&mut self, text: &Text, template: &Template, met: &[&Values], rules: &RuleSet) {
-        let mut seen = BTreeSet::new();
-        for values in met {
-            let filled = template.fill(|slot| values.spoken(slot));
-            for lost in read(rules, &filled.text, Speaker::Controller).unparsed {
-                let (start, end) = (lost.start as usize, lost.end as usize);
-                let words = lost.of(&filled.text).trim();
-                let inside = filled.origin(start..end);
-                if words.is_empty() || !seen.insert((inside.start, inside.end)) {
-                    continue;
-                }
-                let place = self.notes.within(text.span(), inside);
-                let problem =
-                    self.notes.problem("S012", place, format!("the grammar does not understand `{words}`"));
-                self.notes.add(
-                    problem
-                        .label("no phrase has these words here")
-                        .help("use the words of a phrase, or add a phrase to the grammar"),
-                );
-            }
-        }
     }
 }

@@ -197,6 +197,17 @@ impl Values {
         ["callsign"].into_iter().chain(self.drawn.keys().map(String::as_str))
     }
 
+    /// What a call of the trainee must carry: the station if it is addressed, and the slots.
+    #[must_use]
+    pub fn wanted(&self, station: &Station, addressed: bool, with: &[String]) -> Vec<(Element, String)> {
+        let unit = addressed.then(|| (Element::Unit, station.name.clone()));
+        let slots = with.iter().filter_map(|slot| {
+            let (element, value) = self.get(slot)?;
+            Some((element?, value.to_owned()))
+        });
+        unit.into_iter().chain(slots).collect()
+    }
+
     /// True if the slot has a value.
     #[must_use]
     pub fn has(&self, slot: &str) -> bool {
@@ -261,12 +272,7 @@ pub fn draw(scenario: &Scenario, standard: Standard, seed: u64) -> Option<Flight
                 (station, turn)
             }
             EntryTurn::Call { phrase, addressed, with, station } => {
-                let unit = addressed.then(|| (Element::Unit, station.name.clone()));
-                let mut wanted: Vec<_> = unit.into_iter().collect();
-                wanted.extend(with.iter().filter_map(|slot| {
-                    let (element, value) = values.get(slot)?;
-                    Some((element?, value.to_owned()))
-                }));
+                let wanted = values.wanted(station, *addressed, with);
                 (station, Turn::Call { phrase: phrase.clone(), wanted })
             }
             EntryTurn::Crew(crew) => {
@@ -504,11 +510,43 @@ impl Draw<'_> {
         if let Some(crossing) = &way.crosses {
             put("crossing", Some(Element::Runway), crossing);
         }
-        put("information", Some(Element::Information), self.pick("information", &airport.information)?);
         let codes = self.pick("squawk block", &airport.squawks)?;
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         put("squawk", Some(Element::Squawk), &format!("{code:04o}"));
+        self.information(values)?;
         self.weather(values, runway)
+    }
+
+    /// The letter of the broadcast, and the one that follows it.
+    fn information(&self, values: &mut Values) -> Option<()> {
+        let letters = &self.scenario.airport.information;
+        let at = usize::try_from(self.below("information", letters.len() as u64)?).ok()?;
+        let next = (at + 1) % letters.len();
+        for (slot, at) in [("information", at), ("next_information", next)] {
+            values.drawn.insert(slot.to_owned(), (Some(Element::Information), letters.get(at)?.clone()));
+        }
+        Some(())
+    }
+
+    /// The pressure, and what it has become when the broadcast changes: one hectopascal more or less.
+    fn pressure(&self, values: &mut Values) -> Option<i64> {
+        let range = &self.scenario.airport.qnh;
+        let own = self.scenario.values.iter().find(|choice| matches!(&*choice.name, "qnh" | "altimeter"));
+        // Where a broadcast says it, a scenario's choice narrows it before.
+        let own = own.filter(|_| self.scenario.airport.layout.is_some());
+        let qnh = match own {
+            Some(choice) => weather::hectopascals(self.pick("qnh", &choice.values)?)?,
+            None => self.between("qnh", range)?,
+        };
+        let next = match *self.pick("next qnh", &[-1, 1])? {
+            step if range.contains(&(qnh + step)) => qnh + step,
+            step => qnh - step,
+        };
+        for (slot, pressure) in [("qnh", qnh), ("altimeter", qnh), ("next_qnh", next)] {
+            let setting = weather::setting(values.standard, pressure);
+            values.drawn.insert(slot.to_owned(), (Some(Element::Altimeter), setting));
+        }
+        Some(qnh)
     }
 
     fn departure(&self) -> Option<(&Departure, &String)> {

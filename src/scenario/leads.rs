@@ -84,7 +84,10 @@ impl Check<'_> {
             // A way back is taken a few times only, then the next exchange follows; a way on always is.
             let forward = way.then.is_some_and(|to| to > at);
             open.extend(way.then.into_iter().chain(way.wrong).chain(way.unable));
-            if !forward {
+            // A flight that does not have the exchange goes on with the next one.
+            let entry = file.exchange.get(at).map(|entry| entry.get_ref());
+            let passed_over = entry.is_some_and(|entry| entry.when.is_some() || entry.unless.is_some());
+            if !forward || passed_over {
                 open.push(at + 1);
             }
         }

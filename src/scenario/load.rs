@@ -10,13 +10,14 @@ use crate::diagnostic::{self, Diagnostic};
 use crate::element::Standard;
 use crate::error::{Error, Result};
 use crate::rules::RuleSet;
+use rayon::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Where scenarios and airports are looked up, and the rules their transmissions are read by.
 pub struct Library<'a> {
-    rules: &'a dyn Fn(Standard) -> Arc<RuleSet>,
+    rules: &'a (dyn Fn(Standard) -> Arc<RuleSet> + Sync),
     book: Arc<CrewBook>,
     content: &'a Content,
 }
@@ -64,7 +65,7 @@ impl Kind {
 impl<'a> Library<'a> {
     /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]
-    pub fn new(rules: &'a dyn Fn(Standard) -> Arc<RuleSet>, book: Arc<CrewBook>) -> Self {
+    pub fn new(rules: &'a (dyn Fn(Standard) -> Arc<RuleSet> + Sync), book: Arc<CrewBook>) -> Self {
         Self { rules, book, content: Content::none() }
     }
 
@@ -188,21 +189,20 @@ impl<'a> Library<'a> {
     /// Everything that is wrong with the built-in scenarios and airports, and how many there are of each.
     #[must_use]
     pub fn check_builtin(&self) -> (Vec<Diagnostic>, usize, usize) {
-        let mut found = Vec::new();
-        let (mut scenarios, mut airports) = (0, 0);
-        for (path, text) in crate::grammar::builtin_scenarios() {
-            if path.starts_with(phases::FOLDER) {
-                continue;
+        let files = crate::grammar::builtin_scenarios();
+        let airports = files.iter().filter(|(path, _)| path.starts_with(airport::load::FOLDER)).count();
+        let checked = files.par_iter().map(|(path, text)| {
+            let bytes = text.as_bytes();
+            match () {
+                () if path.starts_with(phases::FOLDER) => None,
+                () if path.starts_with(airport::load::FOLDER) => {
+                    airport::load::load_airport(path, bytes).err()
+                }
+                () => self.scenario(path, bytes, None).err(),
             }
-            if path.starts_with(airport::load::FOLDER) {
-                airports += 1;
-                found.extend(airport::load::load_airport(path, text.as_bytes()).err().unwrap_or_default());
-            } else {
-                scenarios += 1;
-                found.extend(self.scenario(path, text.as_bytes(), None).err().unwrap_or_default());
-            }
-        }
-        (found, scenarios, airports)
+        });
+        let found: Vec<Diagnostic> = checked.flatten().flatten_iter().collect();
+        (found, builtin_paths().count(), airports)
     }
 
     /// Everything that is wrong with the scenarios and airports of one's own, and how many there are of each.

@@ -8,6 +8,7 @@ pub mod deck;
 pub mod difficulty;
 pub mod draw;
 pub mod event;
+mod heard_check;
 mod joined;
 mod leads;
 pub mod load;
@@ -53,6 +54,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("S021", "a value of a call, checklist or briefing that nothing fills"),
     ("S022", "a share, a time or a slip that cannot be"),
     ("S023", "a label that does not exist, or exists twice, or a way that leads nowhere"),
+    ("S024", "a call of the trainee's without a part that it must have"),
 ];
 
 /// A scenario that was checked.

@@ -1,15 +1,47 @@
 //! Other aircraft on the frequency: the station tells them what it might have told the trainee on another day.
 
 use super::difficulty::Difficulty;
-use super::draw::{Exchange, OPERATORS, OtherExchange, RadioExchange, Turn, chance, draw, happens};
+use super::draw::{
+    Exchange, OPERATORS, OtherExchange, RadioExchange, Turn, Values, chance, draw, draw_values, happens,
+};
 use super::{Leads, Scenario};
 use crate::callsign::Callsign;
 use crate::element::Standard;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
 
-/// Days whose flights lend their transmissions.
-const DAYS: u64 = 8;
+/// Days whose flights lend their transmissions, and how many are looked through for them.
+const DAYS: usize = 8;
+const SEARCHED: u64 = 64;
+
+/// What stations say on other days on which the same runways are used, by station; with the weather of today.
+fn lent(scenario: &Scenario, standard: Standard, seed: u64) -> Vec<(String, String)> {
+    let Some(today) = draw_values(scenario, standard, seed) else { return Vec::new() };
+    let fits =
+        |values: &Values| ["runway", "landing_runway"].iter().all(|slot| today.get(slot) == values.get(slot));
+    let mut out = Vec::new();
+    let days = (1..=SEARCHED).map(|day| seed.wrapping_add(day));
+    let days = days.filter_map(|day| Some((day, draw_values(scenario, standard, day).filter(fits)?)));
+    for (day, values) in days.take(DAYS) {
+        for exchange in draw(scenario, standard, day).into_iter().flat_map(|flight| flight.exchanges) {
+            let Exchange::Radio(RadioExchange { station, turn: Turn::Station { mut says, .. }, .. }) =
+                exchange
+            else {
+                continue;
+            };
+            for slot in WEATHER {
+                if let (Some(then), Some(now)) = (values.spoken(slot), today.spoken(slot)) {
+                    says = says.replace(&then, &now);
+                }
+            }
+            out.push((station.id, says));
+        }
+    }
+    out
+}
+
+/// Slots that are the same for everybody on one day.
+const WEATHER: [&str; 5] = ["wind", "qnh", "information", "next_qnh", "next_information"];
 
 /// Puts talk with other aircraft before transmissions of a station that the trainee already listens to.
 pub(super) fn add_traffic(
@@ -26,16 +58,7 @@ pub(super) fn add_traffic(
     }
     let mut chance = chance(&scenario.id, seed, "traffic");
     let plain = Scenario { difficulty: 1, ..scenario.clone() };
-    let others: Vec<(String, String)> = (1..=DAYS)
-        .filter_map(|day| draw(&plain, standard, seed.wrapping_add(day)))
-        .flat_map(|flight| flight.exchanges)
-        .filter_map(|exchange| match exchange {
-            Exchange::Radio(RadioExchange { station, turn: Turn::Station { says, .. }, .. }) => {
-                Some((station.id, says))
-            }
-            _ => None,
-        })
-        .collect();
+    let others = lent(&plain, standard, seed);
     let spoken = own.spoken(standard);
     let mut out = Vec::new();
     // Where each exchange has come to lie.

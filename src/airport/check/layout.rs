@@ -19,17 +19,37 @@ const USES: [(&str, (bool, bool)); 3] =
 /// Code letters of wing spans, the smallest first.
 const CODES: [(&str, char); 6] = [("A", 'A'), ("B", 'B'), ("C", 'C'), ("D", 'D'), ("E", 'E'), ("F", 'F')];
 
+/// What an airport stands on.
+pub(super) struct Ground {
+    pub(super) variation: Option<f64>,
+    /// Runways whose bearing is known.
+    pub(super) directions: Vec<Runway>,
+    pub(super) layout: Option<Layout>,
+}
+
+/// Problems found before, variation, limits, transition and runways.
+type Parts = (usize, Option<f64>, Limits, Transition, Vec<Runway>);
+
 impl Check {
-    /// Runways and network; `None` without a network, or with problems in it.
-    pub(super) fn layout(&mut self, file: &AirportFile, names: &[String]) -> Option<Layout> {
+    /// Runways, and the layout if there is a network without problems.
+    pub(super) fn ground(&mut self, file: &AirportFile, names: &[String]) -> Ground {
         let before = self.0.found.len();
-        let variation = match &file.variation {
-            Some(variation) => self.decimal(variation, (-180.0, 180.0), "degrees").map(Some),
-            None => Some(None),
-        };
+        let own = file.variation.as_ref();
+        let variation = own.and_then(|degrees| self.decimal(degrees, (-180.0, 180.0), "degrees"));
         let limits = self.limits(file);
         let transition = file.transition.as_ref().map(|entry| self.transition(entry)).unwrap_or_default();
-        let runways = self.directions(file, variation.flatten());
+        let directions = self.directions(file, variation);
+        let layout = self.layout(file, names, (before, variation, limits, transition, directions.clone()));
+        Ground { variation, directions, layout }
+    }
+
+    /// Runways and network; `None` without a network, or with problems in it.
+    fn layout(
+        &mut self,
+        file: &AirportFile,
+        names: &[String],
+        (before, variation, limits, transition, runways): Parts,
+    ) -> Option<Layout> {
         let visibility = match &file.weather.visibility {
             Some(range) => self.range(range, 50..=10_000, "metres"),
             None => Some(1500..=10_000),
@@ -48,7 +68,7 @@ impl Check {
             self.reached(file, &runways, &network);
         }
         Some(Layout {
-            variation: variation.flatten()?,
+            variation: variation?,
             runways,
             limits,
             transition,

@@ -1,7 +1,8 @@
-//! A new airport: one runway, two aprons, a departure from each end.
+//! A new airport: the questions, and what is done next.
 
-use super::ask::{Asker, Checked, line, list, number, one_of, quoted, slug};
-use super::{Draft, place, standard_of, toml_list, typed};
+use super::ask::{Asker, Checked, line, list, number, one_of, slug};
+use super::layout::Facts;
+use super::{Draft, place, standard_of, typed};
 use crate::airport::value::canonical;
 use crate::cli::new::{NewCommand, NewFile};
 use crate::contract::RuleSets;
@@ -10,7 +11,6 @@ use crate::error::{Error, Result};
 use crate::grammar::sets::Sets;
 use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
-use std::fmt::Write as _;
 use std::path::Path;
 
 pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut Asker<'_>) -> Result<Draft> {
@@ -22,6 +22,7 @@ pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut
         transition_altitude,
         stands,
         destinations,
+        length,
         ..
     } = command
     else {
@@ -58,101 +59,31 @@ pub(super) fn draft(command: &NewCommand, to: &NewFile, sets: &Sets, asker: &mut
         "Tarnmoor, Holmfell",
         &|text| list(text, &line),
     )?;
+    let metres = |text: &str| number(text, 1_200, 5_500);
+    let length = asker.ask("--length", "Length of the runway, metres", length.as_deref(), "2600", &metres)?;
     let file = place(to, asker, &format!("airports/{}.toml", slug(&name)))?;
-    let other = opposite(&runway);
-    let clearance = if standard == "us" { ("clearance", "Clearance") } else { ("delivery", "Delivery") };
-    let last = if standard == "us" { ("center", "Center") } else { ("control", "Control") };
-    let mut text = format!(
-        "# {name}: an airport with one runway.
-# Everything here is drawn from for a flight: no value is fixed but by its list. Names should be invented.
-format = 1
-# As it is spoken.
-name = {name_text}
-# Feet above mean sea level.
-elevation = {elevation}
-transition_altitude = {transition}
-# The rule set that is spoken here: icao, eu, uk or us.
-standard = '{standard}'
-# Letters that the broadcast can carry.
-information = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ'
-
-# Who can be spoken to: the name in scenarios, the name on the radio, megahertz.
-",
-        name_text = quoted(&name)
-    );
-    // The American rule set has channels of 25 kHz only.
-    let channels = match standard.as_str() {
-        "us" => ["121.650", "121.800", "118.700", "124.350", "132.475"],
-        _ => ["121.655", "121.805", "118.705", "124.355", "132.480"],
+    let facts = Facts {
+        name: &name,
+        standard: &standard,
+        runway: &runway,
+        elevation: elevation.parse().unwrap_or(0),
+        transition: transition.parse().unwrap_or(5000),
+        length: length.parse().unwrap_or(2600),
+        stands: stands.split(", ").collect(),
+        destinations: &destinations,
     };
-    let stations = [clearance, ("ground", "Ground"), ("tower", "Tower"), ("departure", "Departure"), last];
-    for ((id, function), frequency) in stations.into_iter().zip(channels) {
-        let radio = quoted(&format!("{name} {function}"));
-        let _ = write!(text, "[[station]]\nid = '{id}'\nname = {radio}\nfrequency = '{frequency}'\n\n");
-    }
-    let _ = write!(
-        text,
-        "# Both ends of the runway, with the points where one holds before it.
-[[runway]]
-designator = '{runway}'
-holding_points = ['A1', 'A2']
-
-[[runway]]
-designator = '{other}'
-holding_points = ['D1', 'D2']
-
-# Stands that share their way out, and where the nose can point after the push-back.
-[[apron]]
-id = 'main'
-stands = {stands}
-face = ['north', 'south']
-
-# Ways from an apron to a runway. `crosses = '15'` names a runway that is crossed on the way.
-",
-        stands = toml_list(&stands),
-    );
-    for (end, point, via) in
-        [(&runway, "A1", "B A"), (&runway, "A2", "C A"), (&other, "D1", "B D"), (&other, "D2", "C D")]
-    {
-        let _ = write!(
-            text,
-            "[[taxi]]\napron = 'main'\nrunway = '{end}'\nholding_point = '{point}'\nvia = '{via}'\n\n"
-        );
-    }
-    text.push_str(
-        "# Departures: name and version, where they begin, their points, the first level, where they lead.\n",
-    );
-    for (sid, end, points) in
-        [("TARNO 1A", &runway, "['TARNO', 'SKEVA']"), ("DUNLI 1B", &other, "['DUNLI', 'HOLMA']")]
-    {
-        let _ = write!(
-            text,
-            "[[departure]]\nname = '{sid}'\nrunways = ['{end}']\npoints = {points}\ninitial = '{initial}'\ndestinations = {destinations}\n\n",
-            initial = first_level(&elevation),
-            destinations = toml_list(&destinations),
-        );
-    }
-    text.push_str(
-        "# What the weather can be: hectopascals, knots, degrees Celsius.
-[weather]
-qnh = { from = 984, to = 1034 }
-wind = { from = 4, to = 18 }
-temperature = { from = -4, to = 24 }
-
-# Transponder codes that are given out.
-[[squawk]]
-from = '4401'
-to = '4477'
-",
-    );
+    let text = facts.text();
     let id = file.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let folder = match file.parent() {
         Some(parent) if parent.file_name().is_some_and(|name| name == "airports") => parent.parent(),
         parent => parent,
     };
     let flight = folder.unwrap_or(Path::new("")).join("my-flight.toml");
+    let shown = typed(&file);
     let next = vec![
-        format!("  hearback check {}", typed(&file)),
+        format!("  hearback check {shown}                  what is wrong in it, if something is"),
+        format!("  hearback map {shown}                    how it looks, and the way from a stand"),
+        format!("  hearback practise --airport {shown}     fly from it: departure, arrival, ground, tower"),
         format!("  hearback new scenario {} --airport {}", typed(&flight), typed(Path::new(&id))),
     ];
     Ok(Draft { file, text, next })
@@ -167,23 +98,4 @@ fn heard(rules: &RuleSet, name: String) -> Checked {
     } else {
         Err("one word that can be nothing else on the radio, such as Larchmoor".to_owned())
     }
-}
-
-/// The other end of a runway.
-fn opposite(runway: &str) -> String {
-    let (digits, side) = runway.split_at(2);
-    let number = digits.parse::<u8>().unwrap_or(9);
-    let other = if number > 18 { number - 18 } else { number + 18 };
-    let side = match side {
-        "L" => "R",
-        "R" => "L",
-        same => same,
-    };
-    format!("{other:02}{side}")
-}
-
-/// The level of the departures: a good way above the airport.
-fn first_level(elevation: &str) -> String {
-    let elevation = elevation.parse::<i64>().unwrap_or(0).max(0);
-    format!("{}ft", (elevation + 4_500) / 1000 * 1000)
 }

@@ -4,6 +4,7 @@ mod airport;
 mod ask;
 mod crew;
 mod grammar;
+mod layout;
 mod scenario;
 
 use super::check;

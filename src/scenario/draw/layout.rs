@@ -14,7 +14,7 @@ use crate::text::speak::spoken;
 use std::sync::Arc;
 
 /// Slots that hang together at an airport with a network, besides those of every airport.
-const NARROWED: [&str; 4] = ["landing_runway", "arrival", "star", "exit"];
+const NARROWED: [&str; 6] = ["landing_runway", "arrival", "star", "exit", "qnh", "altimeter"];
 
 /// True if a layout draws this slot, narrowed by what the scenario allows.
 pub(super) fn narrows(layout: &Layout, slot: &str) -> bool {
@@ -60,7 +60,7 @@ impl Draw<'_> {
         self.coming(&ground, stand, values)?;
         let approach = self.down(&ground, values);
         self.led(&ground, approach.as_ref(), values)?;
-        values.put("information", Element::Information, self.pick("information", &airport.information)?);
+        self.information(values)?;
         let codes = self.pick("squawk block", &airport.squawks)?;
         let code = self.between("squawk", &(i64::from(*codes.start())..=i64::from(*codes.end())))?;
         values.put("squawk", Element::Squawk, format!("{code:04o}"));
@@ -274,10 +274,8 @@ impl Draw<'_> {
     fn air(&self, ground: &Ground<'_>, approach: Option<&Approach<'_>>, values: &mut Values) -> Option<()> {
         let airport = &*self.scenario.airport;
         let standard = values.standard;
-        let qnh = self.between("qnh", &airport.qnh)?;
+        let qnh = self.pressure(values)?;
         let altimeter = setting(standard, qnh);
-        values.put("qnh", Element::Altimeter, &altimeter);
-        values.put("altimeter", Element::Altimeter, &altimeter);
         let temperature = self.between("temperature", &airport.temperature)?;
         let spread = self.between("spread", &(0..=14))?;
         let damp = match (spread, ground.wind.speed) {

@@ -7,14 +7,10 @@ use crate::element::{Element, Standard};
 impl Draw<'_> {
     pub(super) fn weather(&self, values: &mut Values, runway: &str) -> Option<()> {
         let airport = &*self.scenario.airport;
-        let standard = values.standard;
+        self.pressure(values)?;
         let mut put = |slot: &str, element: Option<Element>, value: String| {
             values.drawn.insert(slot.to_owned(), (element, value));
         };
-        let qnh = self.between("qnh", &airport.qnh)?;
-        let setting = setting(standard, qnh);
-        put("qnh", Some(Element::Altimeter), setting.clone());
-        put("altimeter", Some(Element::Altimeter), setting);
         let along = runway.get(..2)?.parse::<i64>().ok()? * 10;
         let wind = (along + self.between("wind direction", &(-5..=5))? * 10 + 350) % 360 + 10;
         let speed = self.between("wind speed", &airport.wind)?;
@@ -37,4 +33,12 @@ pub(super) fn setting(standard: Standard, qnh: i64) -> String {
         Standard::Us => format!("{}.{:02}inHg", inches / 100, inches % 100),
         Standard::Icao | Standard::Eu | Standard::Uk => format!("{qnh}hPa"),
     }
+}
+
+/// The pressure of a canonical setting, in whole hectopascals.
+pub(super) fn hectopascals(setting: &str) -> Option<i64> {
+    if let Some(inches) = setting.strip_suffix("inHg") {
+        return Some((inches.parse::<f64>().ok()? * 1000.0 / 29.53).round() as i64);
+    }
+    setting.strip_suffix("hPa")?.parse().ok()
 }
