@@ -61,7 +61,8 @@ fn every_skill_has_transmissions_that_are_understood_and_owe_it() {
             }
             let many = [Element::Runway, Element::Level, Element::Squawk, Element::Frequency];
             if many.contains(&skill.element) {
-                assert!(said.len() as u64 > SEEDS * 3 / 4, "{skill}: few values: {said:?}");
+                // Some words of a transponder are no numbers: ident, standby.
+                assert!(said.len() as u64 > SEEDS / 2, "{skill}: few values: {said:?}");
             }
         }
     }
@@ -150,7 +151,7 @@ fn nothing_comes_twice_before_its_time_and_no_day_has_more_that_is_new() {
                     assert!(now.date() >= due.date(), "{skill} on day {day}");
                 }
                 // One in four slips, never dangerously.
-                let right = (day as usize * 7 + n * 5) % 4 != 0;
+                let right = !(day as usize * 7 + n * 5).is_multiple_of(4);
                 let severity = (!right).then_some(Severity::Minor);
                 reviews.push(Review { skill: skill.clone(), at: now.timestamp(), right, severity });
                 let standing = Schedule::of(&reviews, &now);
