@@ -222,9 +222,9 @@ fn fly_by_model(flight: Flight) -> Vec<Attempt> {
     panic!("the flight does not end: {:?}", attempts.last());
 }
 
-/// True for the drills of some minutes on the ground.
-fn is_drill(name: &str) -> bool {
-    hearback::scenario::load::builtin(name).is_some_and(|(path, _)| path.starts_with("scenarios/ground/"))
+/// True for short flights: fewer than twenty exchanges in the file.
+fn is_short(name: &str) -> bool {
+    open(name).exchanges.len() < 20
 }
 
 #[test]
@@ -241,7 +241,7 @@ fn model_replies_fly_every_scenario_to_its_end_without_a_finding() {
             let flight = draw(&scenario, scenario.standard, seed).expect("it can be drawn");
             let exchanges = flight.exchanges.len();
             assert!(
-                flight.has_crew() || seed % 5 != 0 || exchanges >= if is_drill(name) { 8 } else { 14 },
+                flight.has_crew() || seed % 5 != 0 || exchanges >= if is_short(name) { 8 } else { 14 },
                 "{name} has {exchanges} exchanges"
             );
             for Attempt { exchange, judgement, accepted, asked, reply, .. } in fly_by_model(flight) {
@@ -269,7 +269,7 @@ fn flights_begin_with_the_trainee_and_with_the_station() {
         }
         let radio: Vec<&RadioExchange> = flight.exchanges.iter().filter_map(Exchange::radio).collect();
         let calls = radio.iter().filter(|e| matches!(e.turn, Turn::Call { .. })).count();
-        let (least_calls, least_spoken) = if is_drill(name) { (2, 5) } else { (5, 8) };
+        let (least_calls, least_spoken) = if is_short(name) { (2, 5) } else { (5, 8) };
         assert!(calls >= least_calls && radio.len() - calls >= least_spoken, "{name}");
         for RadioExchange { cue, turn, .. } in radio {
             let Turn::Call { .. } = turn else { continue };

@@ -11,15 +11,18 @@ use crate::element::Standard;
 use crate::error::{Error, Result};
 use crate::rules::RuleSet;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 /// Where scenarios and airports are looked up, and the rules their transmissions are read by.
 pub struct Library<'a> {
     rules: &'a (dyn Fn(Standard) -> Arc<RuleSet> + Sync),
     book: Arc<CrewBook>,
     content: &'a Content,
+    /// Built-in airports that were read before.
+    airports: Mutex<BTreeMap<&'static str, Arc<Airport>>>,
 }
 
 /// Which flight is meant.
@@ -66,7 +69,7 @@ impl<'a> Library<'a> {
     /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]
     pub fn new(rules: &'a (dyn Fn(Standard) -> Arc<RuleSet> + Sync), book: Arc<CrewBook>) -> Self {
-        Self { rules, book, content: Content::none() }
+        Self { rules, book, content: Content::none(), airports: Mutex::default() }
     }
 
     /// The same, with content of one's own that is searched before what is built in.
@@ -131,7 +134,7 @@ impl<'a> Library<'a> {
             airport::load::load_airport(path, bytes).map(Arc::new).map_err(Error::Data)
         };
         match self.content.find(Item::Airport, name, None)? {
-            Some(Found::Builtin(path, text)) => return load(path, text.as_bytes()),
+            Some(Found::Builtin(path, text)) => return self.builtin_airport(path, text).map_err(Error::Data),
             Some(Found::Own(pack, file)) => return load(&pack.shown(&file.name), &file.bytes),
             None => {}
         }
@@ -195,9 +198,7 @@ impl<'a> Library<'a> {
             let bytes = text.as_bytes();
             match () {
                 () if path.starts_with(phases::FOLDER) => None,
-                () if path.starts_with(airport::load::FOLDER) => {
-                    airport::load::load_airport(path, bytes).err()
-                }
+                () if path.starts_with(airport::load::FOLDER) => self.builtin_airport(path, text).err(),
                 () => self.scenario(path, bytes, None).err(),
             }
         });
@@ -265,6 +266,18 @@ impl<'a> Library<'a> {
         check_scenario(path, &source, &file, &airport, self.rules, &self.book)
     }
 
+    /// A built-in airport, read once.
+    fn builtin_airport(&self, path: &'static str, text: &str) -> Result<Arc<Airport>, Vec<Diagnostic>> {
+        if let Some(known) = self.airports.lock().ok().and_then(|known| known.get(path).cloned()) {
+            return Ok(known);
+        }
+        let airport = airport::load::load_airport(path, text.as_bytes()).map(Arc::new)?;
+        if let Ok(mut known) = self.airports.lock() {
+            known.insert(path, Arc::clone(&airport));
+        }
+        Ok(airport)
+    }
+
     /// The airport that a scenario names: beside its file, of its pack, of one's own, built in.
     fn airport_of(
         &self,
@@ -296,9 +309,7 @@ impl<'a> Library<'a> {
             }
         }
         match self.content.find(Item::Airport, id, pack).map_err(|e| vec![problem(e.to_string())])? {
-            Some(Found::Builtin(name, text)) => {
-                airport::load::load_airport(name, text.as_bytes()).map(Arc::new)
-            }
+            Some(Found::Builtin(name, text)) => self.builtin_airport(name, text),
             Some(Found::Own(pack, file)) => {
                 airport::load::load_airport(&pack.shown(&file.name), &file.bytes).map(Arc::new)
             }
