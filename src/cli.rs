@@ -14,6 +14,7 @@ Examples:
   hearback practise                       fly the first scenario, no set-up
   hearback practise skerrow-departure --seed 4173
   hearback practise --airport hvalby --phase arrival
+  hearback drill                          short items, those that are due today
   hearback scenarios                      what there is to fly, from easy to hard
   hearback explain hold short             what it is, why it matters, right and wrong
   hearback compare level.feet             one phrase or rule in all four rule sets
@@ -71,6 +72,13 @@ Other keys are ignored. Comes out, in order:
   {\"id\":…,\"callsign\":\"…\",\"elements\":[…],\"unparsed\":[…]}
 or, for a line that cannot be read (exit status 1):
   {\"id\":…,\"error\":\"…\",\"line\":N}";
+
+const DRILL: &str = "\
+An item is a skill: one element in one family of phrases, by one rule set, for instance
+icao/line-up/runway. Each time it comes it is another transmission, made from the grammar.
+One reply counts; what was wrong in it is told at once. What you know well comes again
+after days or weeks, what slipped comes tomorrow, and what could have hurt someone comes
+back in the same session.";
 
 /// Practise airline radiotelephony: another voice speaks, you reply, every element is judged.
 #[derive(Debug, Parser)]
@@ -210,6 +218,37 @@ pub enum Command {
         /// Whether the form of a reply counts, or its values only; the scenario's choice, or strict, if left out
         #[arg(long)]
         form: Option<FormName>,
+    },
+    /// Drill what is due today: short items in an order that keeps them in memory
+    #[command(after_help = DRILL)]
+    Drill {
+        /// Items at most; a dangerous slip comes back besides
+        #[arg(long, value_name = "N", default_value_t = 12, value_parser = clap::value_parser!(u16).range(1..=200))]
+        count: u16,
+        /// New skills a day at most
+        #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u16).range(0..=200))]
+        new: u16,
+        /// One topic of the phrase book only, for instance `line-up`
+        #[arg(long, value_name = "TOPIC")]
+        topic: Option<String>,
+        /// By which rules
+        #[arg(long, value_name = "RULES", default_value = "icao")]
+        standard: StandardName,
+        /// Fill up with what is due next, before its time
+        #[arg(long)]
+        ahead: bool,
+        /// Only list what is due, what is new and what comes later
+        #[arg(long)]
+        due: bool,
+        /// The list as one JSON object
+        #[arg(long, requires = "due")]
+        json: bool,
+        /// Draw callsign and values from this number; the same number gives the same transmissions
+        #[arg(long, value_name = "N")]
+        seed: Option<u64>,
+        /// Plain lines instead of an editing prompt
+        #[arg(long)]
+        plain: bool,
     },
     /// List what there is to fly, from easy to hard
     Scenarios {

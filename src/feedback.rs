@@ -73,7 +73,7 @@ fn reason(finding: &Finding) -> String {
 }
 
 /// What is the matter, in one line: both values where there are two, and what to say where there is a phrase for it.
-fn what(finding: &Finding, reply: &str, call: bool) -> String {
+pub(crate) fn what(finding: &Finding, reply: &str, call: bool) -> String {
     let shown = |value: &Option<String>| {
         value.as_deref().filter(|v| !v.is_empty()).map(|v| written(finding.element, v))
     };

@@ -29,6 +29,7 @@ pub mod content;
 pub mod contract;
 pub mod crew;
 pub mod diagnostic;
+pub mod drill;
 pub mod element;
 pub mod error;
 pub mod feedback;

@@ -3,12 +3,13 @@
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
-    check, compare, coverage, explain, lines, map, new, pack, packs, pages, phrasebook, practise, preview,
-    scenarios, watch,
+    check, compare, coverage, drill, explain, lines, map, new, pack, packs, pages, phrasebook, practise,
+    preview, scenarios, watch,
 };
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
 use hearback::diagnostic;
+use hearback::drill::schedule::Want;
 use hearback::element::Standard;
 use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
@@ -119,6 +120,12 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 styled,
             };
             practise::run(&options, &sets, &content, &mut stdout.lock())
+        }
+        Command::Drill { count, new, topic, standard, ahead, due, json, seed, plain } => {
+            let standard = set_of(standard);
+            let want = Want { count: count.into(), new: new.into(), ahead };
+            let options = drill::Options { want, topic, standard, due, json, seed, plain, styled };
+            drill::run(&options, &sets, &mut stdout.lock())
         }
         Command::Scenarios { json } => {
             let mut out = BufWriter::new(stdout.lock());

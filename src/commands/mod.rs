@@ -3,6 +3,7 @@
 pub mod check;
 pub mod compare;
 pub mod coverage;
+pub mod drill;
 pub mod explain;
 mod explain_crew;
 pub mod lines;

@@ -110,7 +110,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
         repeat.extend(named.map(|(name, _)| format!(" --form {name}")));
     }
     let look = Look { styled: options.styled, quiet: options.quiet, pace: options.pace, repeat };
-    let mut console = console(options)?;
+    let mut console = console(options.plain, options.styled)?;
     let ending = Session::new(Play::new(rules(standard), flight, book), &mut *console, out, look).run()?;
     Ok(match ending {
         Ending::Finished | Ending::Left => exit::DONE,
@@ -118,18 +118,19 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
     })
 }
 
-fn console(options: &Options) -> Result<Box<dyn Console>> {
+/// The console that fits where replies come from and where lines go.
+pub(super) fn console(plain: bool, styled: bool) -> Result<Box<dyn Console>> {
     let typed = std::io::stdin().is_terminal();
     let lines = std::io::stdin().lock();
     let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80);
     let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
     Ok(if !typed {
         Box::new(Plain::piped(lines, columns))
-    } else if options.plain || dumb || !std::io::stdout().is_terminal() {
+    } else if plain || dumb || !std::io::stdout().is_terminal() {
         Box::new(Plain::typed(lines, columns, Arc::new(SystemClock::start())))
     } else {
         drop(lines);
-        Box::new(Prompt::open(Arc::new(SystemClock::start()), options.styled)?)
+        Box::new(Prompt::open(Arc::new(SystemClock::start()), styled)?)
     })
 }
 
@@ -140,7 +141,7 @@ fn quoted(name: &str) -> String {
 }
 
 /// A seed that is short enough to be typed again.
-fn any_seed() -> u64 {
+pub(super) fn any_seed() -> u64 {
     let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     u64::from(now.subsec_micros()) % 9000 + 1000
 }
