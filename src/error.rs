@@ -111,6 +111,9 @@ pub enum Error {
     /// The output cannot be written.
     #[error("failed to write: {0}")]
     Write(#[from] io::Error),
+    /// The record cannot be used.
+    #[error(transparent)]
+    Record(#[from] crate::record::Trouble),
     /// The prompt failed.
     #[error("failed to read from the terminal: {0}")]
     Terminal(String),
