@@ -314,8 +314,9 @@ fn order(by: By, line: &Line) -> usize {
     }
 }
 
+/// The weakest first: whatever the luck of few replies, it is not better than the upper end of its interval.
 fn weakest(a: &Line, b: &Line) -> std::cmp::Ordering {
-    a.share().total_cmp(&b.share()).then(b.owed.cmp(&a.owed)).then(a.name.cmp(&b.name))
+    a.interval().1.total_cmp(&b.interval().1).then(b.owed.cmp(&a.owed)).then(a.name.cmp(&b.name))
 }
 
 /// One element that was owed.

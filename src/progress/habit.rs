@@ -137,12 +137,7 @@ impl Habit {
             self.standard,
             self.missed,
             self.owed,
-            match self.severity {
-                Severity::Critical => "critical, someone can be hurt",
-                Severity::Major => "major, one is not where or who others think",
-                Severity::Minor => "minor",
-                Severity::Advice => "advice",
-            }
+            self.severity.name()
         )
     }
 }

@@ -46,6 +46,18 @@ impl<'a> Keeper<'a> {
         });
         Self { record, profile: place.profile.clone(), rules, grammar, err }
     }
+
+    /// The same with that record.
+    #[must_use]
+    pub fn with(self, record: Record) -> Self {
+        Self { record: Some(record), ..self }
+    }
+
+    /// The record, unless it failed.
+    #[must_use]
+    pub fn end(self) -> Option<Record> {
+        self.record
+    }
 }
 
 /// Opens a record and says what was set aside for it.

@@ -319,3 +319,48 @@ impl Part {
 pub(crate) fn unreadable(column: usize, problem: String) -> rusqlite::Error {
     rusqlite::Error::FromSqlConversionFailure(column, Type::Text, problem.into())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::load::Library;
+    use crate::session::console::Script;
+    use crate::session::{Look, Session};
+    use keep::{Keeper, Place};
+
+    /// Flies some exchanges and gives what was told beside the screen.
+    fn fly(record: Record, lines: usize) -> (Option<Record>, String) {
+        let rules = crate::rules::RuleSet::builtin(crate::element::Standard::Icao);
+        let sets = |_| std::sync::Arc::clone(&rules);
+        let book = crate::crew::CrewBook::builtin().unwrap();
+        let scenario = Library::new(&sets, std::sync::Arc::clone(&book)).open("skerrow-departure").unwrap();
+        let flight = crate::scenario::draw::draw(&scenario, scenario.standard, 4173).unwrap();
+        let play = crate::scenario::play::Play::new(std::sync::Arc::clone(&rules), flight, book);
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let long = "roger ".repeat(400);
+        let mut script = Script::of_lines(80, std::iter::repeat_n(long.as_str(), lines));
+        let place = Place { file: None, profile: DEFAULT_PROFILE.to_owned() };
+        let mut keeper = Keeper::open(&place, rules, String::new(), &mut err).with(record);
+        Session::new(play, &mut script, &mut out, Look::default()).keeping(&mut keeper).run().unwrap();
+        let record = keeper.end();
+        (record, String::from_utf8(err).unwrap())
+    }
+
+    #[test]
+    fn a_full_disk_is_told_once_and_practice_goes_on() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("record.db");
+        let (record, told) = fly(Record::open(&file).unwrap().record, 3);
+        assert_eq!(told, "");
+        let record = record.expect("it is in order");
+        let pages: i64 = record.db.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        record.db.pragma_update_and_check(None, "max_page_count", pages + 2, |_| Ok(())).unwrap();
+        let (record, told) = fly(record, 20);
+        assert!(record.is_none());
+        assert_eq!(told.lines().count(), 1, "{told}");
+        assert!(told.contains("database or disk is full; the rest of this session is not recorded"), "{told}");
+        let kept = Record::read(&file).unwrap().unwrap().entries(None).unwrap();
+        assert!((3..20).contains(&kept.len()), "{}", kept.len());
+        assert!(kept.iter().all(|entry| entry.first_key_ms == Some(1000) && entry.sent_ms == Some(4000)));
+    }
+}

@@ -149,7 +149,10 @@ pub fn read(path: &Path) -> Result<Vec<Entry>> {
         bad(line as u64 + 1, "this is no UTF-8 text".to_owned())
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.trim_start().starts_with('{') {
+    if text.trim().is_empty() {
+        // A record without attempts, as JSON Lines.
+        Ok(Vec::new())
+    } else if text.trim_start().starts_with('{') {
         let lines = text.split('\n').zip(1..).filter(|(line, _)| !line.trim().is_empty());
         let read = lines.map(|(line, number)| json_line(line).map_err(|problem| bad(number, problem)));
         Ok(read.collect::<Result<_, Trouble>>()?)
