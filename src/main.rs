@@ -197,7 +197,13 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             Ok(status)
         }
         Command::Progress { html, json, since } => {
-            let options = progress::Options { html, json, since, styled, ascii: !(stdout.is_terminal() && has_unicode()) };
+            let options = progress::Options {
+                html,
+                json,
+                since,
+                styled,
+                ascii: !(stdout.is_terminal() && has_unicode()),
+            };
             progress::run(&options, &place, &mut BufWriter::new(stdout.lock()), err)
         }
         Command::Record { what } => {

@@ -53,7 +53,10 @@ fn practise_keeps_every_judged_reply_as_grade_judges_it() {
     let kept = Record::read(&file).expect("sound").expect("there").entries(None).expect("read");
     assert_eq!(kept.len(), 3);
     let [call, slip, mended] = &kept[..] else { panic!("{kept:?}") };
-    assert_eq!((call.verdict, call.skill, call.first, call.accepted), (Verdict::Correct, Skill::RadioCall, true, true));
+    assert_eq!(
+        (call.verdict, call.skill, call.first, call.accepted),
+        (Verdict::Correct, Skill::RadioCall, true, true)
+    );
     assert_eq!((slip.first, slip.accepted, mended.first, mended.accepted), (true, false, false, true));
     assert_eq!((slip.seed, slip.exchange, slip.scenario.as_str()), (4173, 2, "skerrow-departure"));
     assert_eq!(moment::text(slip.at), "2026-03-14T09:26:53.589Z");
@@ -149,12 +152,23 @@ fn judged_again_both_judgements_are_kept_and_what_changed_is_told() {
         (part.right, part.severity) = (true, None);
     }
     let unknown = Entry {
-        basis: Basis::Call { phrase: "call.gone".to_owned(), wanted: Vec::new(), shortened: false, open: Vec::new() },
+        basis: Basis::Call {
+            phrase: "call.gone".to_owned(),
+            wanted: Vec::new(),
+            shortened: false,
+            open: Vec::new(),
+        },
         ..wrong_runway("2026-03-01T08:01:00Z")
     };
     let apart = Entry { basis: Basis::Listening, ..wrong_runway("2026-03-01T08:02:00Z") };
     let mut again = record(&file);
-    let kept = [lax.clone(), unknown, apart, wrong_runway("2026-03-01T08:03:00Z"), crew_call("2026-03-01T08:04:00Z")];
+    let kept = [
+        lax.clone(),
+        unknown,
+        apart,
+        wrong_runway("2026-03-01T08:03:00Z"),
+        crew_call("2026-03-01T08:04:00Z"),
+    ];
     again.add_all(&kept).expect("kept");
     let before = again.entries(None).expect("read");
     drop(again);
@@ -240,9 +254,12 @@ fn what_is_forgotten_leaves_no_trace() {
 fn export_says_what_it_is_and_import_refuses_what_it_does_not_know() {
     let home = tempfile::tempdir().expect("a folder");
     let file = home.path().join("record.db");
-    record(&file).add(&Entry { reply: "=1+1".to_owned(), ..crew_call("2026-03-01T08:00:00Z") }).expect("kept");
+    record(&file)
+        .add(&Entry { reply: "=1+1".to_owned(), ..crew_call("2026-03-01T08:00:00Z") })
+        .expect("kept");
     let export = |format: &str| {
-        let (status, out, err) = run(hearback(home.path(), &file).args(["record", "export", "--format", format]));
+        let (status, out, err) =
+            run(hearback(home.path(), &file).args(["record", "export", "--format", format]));
         assert_eq!((status, err.as_str()), (Some(0), ""));
         out
     };
@@ -298,24 +315,23 @@ fn verdict() -> impl Strategy<Value = Verdict> {
 }
 
 fn parts() -> impl Strategy<Value = Vec<Part>> {
-    let part = (element(), name(), optional_name(), optional_name(), proptest::option::of(severity())).prop_map(
-        |(element, value, phrase, topic, severity)| Part {
+    let part = (element(), name(), optional_name(), optional_name(), proptest::option::of(severity()))
+        .prop_map(|(element, value, phrase, topic, severity)| Part {
             element,
             value,
             phrase,
             topic,
             right: severity.is_none(),
             severity,
-        },
-    );
+        });
     proptest::collection::vec(part, 0..5)
 }
 
 fn findings() -> impl Strategy<Value = Vec<Found>> {
     let span = proptest::option::of(any::<[u32; 2]>());
     let found =
-        (element(), severity(), proptest::option::of(name()), proptest::option::of(name()), span, name()).prop_map(
-            |(element, severity, expected, given, span, rule)| Found {
+        (element(), severity(), proptest::option::of(name()), proptest::option::of(name()), span, name())
+            .prop_map(|(element, severity, expected, given, span, rule)| Found {
                 element,
                 fault: Fault::Misplaced,
                 severity,
@@ -323,8 +339,7 @@ fn findings() -> impl Strategy<Value = Vec<Found>> {
                 given,
                 span,
                 rule,
-            },
-        );
+            });
     proptest::collection::vec(found, 0..4)
 }
 

@@ -63,9 +63,12 @@ fn killed(home: &Path, file: &Path, prompts: Option<u64>, more: Duration) -> i64
     let mut input = child.stdin.take().expect("a pipe");
     let output = BufReader::new(child.stdout.take().expect("a pipe"));
     // Wrong for ever, so that each line is judged.
-    let feed = std::thread::spawn(move || {
-        while input.write_all(b"skerrow delivery\nwhimbrel 214\nroger\n").is_ok() {}
-    });
+    let feed =
+        std::thread::spawn(
+            move || {
+                while input.write_all(b"skerrow delivery\nwhimbrel 214\nroger\n").is_ok() {}
+            },
+        );
     let (ready, go) = std::sync::mpsc::channel();
     let killer = std::thread::spawn(move || {
         if prompts.is_some() {
@@ -253,7 +256,8 @@ fn a_record_from_the_future_is_read_and_never_written() {
     Record::open(&file).expect("it opens").record.add(&wrong_runway("2026-03-01T08:00:00Z")).expect("kept");
     {
         let db = Connection::open(&file).expect("it opens");
-        db.execute_batch("ALTER TABLE attempt ADD COLUMN mood TEXT; PRAGMA user_version = 2").expect("changed");
+        db.execute_batch("ALTER TABLE attempt ADD COLUMN mood TEXT; PRAGMA user_version = 2")
+            .expect("changed");
         db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).expect("written");
     }
     let before = fs::read(&file).expect("read");
@@ -289,7 +293,10 @@ fn a_damaged_record_is_set_aside_whole_and_a_new_one_begun() {
         assert_eq!(&fs::read(&file).expect("read"), bytes, "reading changes nothing");
         let err = practises_on(home.path(), &file);
         let aside = home.path().join(format!("record.db.damaged-{n}"));
-        assert!(err.contains("is damaged and lies now in") && err.contains(&*aside.to_string_lossy()), "{err}");
+        assert!(
+            err.contains("is damaged and lies now in") && err.contains(&*aside.to_string_lossy()),
+            "{err}"
+        );
         assert_eq!(&fs::read(aside).expect("kept"), bytes);
         assert_eq!(whole(&file), 3);
     }

@@ -112,9 +112,7 @@ pub fn lost(owed: &[Owed], findings: &[Finding]) -> Vec<Option<Severity>> {
         };
         let open = |at: &usize| owed[*at].element == finding.element && out[*at].is_none();
         let exact = (0..owed.len()).filter(open).find(|at| same(&owed[*at]));
-        let at = exact.or_else(|| {
-            (0..owed.len()).filter(open).min_by_key(|at| owed[*at].answered)
-        });
+        let at = exact.or_else(|| (0..owed.len()).filter(open).min_by_key(|at| owed[*at].answered));
         if let Some(at) = at {
             out[at] = Some(finding.severity);
         }

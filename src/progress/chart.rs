@@ -29,7 +29,7 @@ pub(super) fn bar(line: &Line) -> Markup {
 /// Size of the chart of weeks, in its own units; margins for figures.
 const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 240.0;
-const LEFT: f64 = 44.0;
+const LEFT: f64 = 66.0;
 const RIGHT: f64 = 12.0;
 const TOP: f64 = 12.0;
 const BOTTOM: f64 = 34.0;

@@ -149,7 +149,8 @@ impl Gathered {
              WHERE profile = ?1 AND at >= ?2 ORDER BY id",
         )?;
         let mut attempts = attempts.query([profile, &since])?;
-        let mut owed = db.prepare("SELECT attempt, item, right, severity FROM owed ORDER BY attempt, number")?;
+        let mut owed =
+            db.prepare("SELECT attempt, item, right, severity FROM owed ORDER BY attempt, number")?;
         let mut owed = owed.query([])?;
         let mut next: Option<Due> = owed.next()?.map(due).transpose()?;
         let mut habits: FxHashMap<(usize, usize, usize), Counted> = FxHashMap::default();
@@ -157,8 +158,7 @@ impl Gathered {
         let mut week_of = (String::new(), 0);
         while let Some(row) = attempts.next()? {
             let Some(attempt) = all.attempt(row, &mut last, &mut week_of)? else { continue };
-            while let Some(due) = next.take_if(|due| due.attempt < attempt.id) {
-                drop(due);
+            while next.as_ref().is_some_and(|due| due.attempt < attempt.id) {
                 next = owed.next()?.map(self::due).transpose()?;
             }
             while let Some(due) = next.take_if(|due| due.attempt == attempt.id) {

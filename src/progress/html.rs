@@ -152,7 +152,7 @@ fn line(line: &Line, more: bool) -> Markup {
                         None => "–",
                     }
                 }
-                td { (trend(line)) }
+                td { (line.trend.name()) }
             }
         }
     }
@@ -167,7 +167,7 @@ fn notes() -> Markup {
                 "An owed element is one that must be read back or called. The line over each bar is the interval after "
                 "Wilson in which the true share lies with 95 % confidence; it is wide where there was little practice. "
                 "Times run from the prompt to the first key: median, and the middle half. A trend is named where a line "
-                "through at least three weeks is steeper than chance explains. Habits are ordered by the share that was "
+                "through at least three weeks with twenty owed elements is steeper than chance explains. Habits are ordered by the share that was "
                 "missed at least, times the hazard: major counts three times minor, critical nine times."
             }
         }

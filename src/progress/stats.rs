@@ -63,10 +63,13 @@ pub fn quantile(values: &mut [u32], q: f64) -> Option<f64> {
     Some(at + (next - at) * part)
 }
 
+/// Owed elements that a trend is made of: below it the normal distribution, which the error comes from, is no guide.
+const ENOUGH: f64 = 20.0;
+
 /// Where a share goes from week to week.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Trend {
-    /// Fewer than three weeks.
+    /// Fewer than three weeks, or too little in them.
     TooFew,
     /// Nothing but chance is needed to explain it.
     Steady,
@@ -81,7 +84,7 @@ impl Trend {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Self::TooFew => "too few weeks",
+            Self::TooFew => "too few",
             Self::Steady => "steady",
             Self::Rising(_) => "rising",
             Self::Falling(_) => "falling",
@@ -98,11 +101,11 @@ impl Trend {
             .filter(|week| week.2 > 0)
             .map(|&(week, right, owed)| (f64::from(week), right as f64, owed as f64))
             .collect();
-        if weeks.len() < 3 {
-            return Self::TooFew;
-        }
         let sum = |of: &dyn Fn(&(f64, f64, f64)) -> f64| weeks.iter().map(of).sum::<f64>();
         let owed = sum(&|w| w.2);
+        if weeks.len() < 3 || owed < ENOUGH {
+            return Self::TooFew;
+        }
         let (middle, share) = (sum(&|w| w.0 * w.2) / owed, sum(&|w| w.1) / owed);
         let spread = sum(&|w| w.2 * (w.0 - middle).powi(2));
         let slope = sum(&|w| w.2 * (w.0 - middle) * (w.1 / w.2 - share)) / spread;
@@ -122,6 +125,7 @@ mod tests {
     #[test]
     fn a_trend_needs_weeks_and_more_than_chance() {
         assert_eq!(Trend::of(&[(1, 1, 10), (2, 10, 10)]), Trend::TooFew);
+        assert_eq!(Trend::of(&[(1, 0, 6), (2, 3, 6), (3, 6, 6)]), Trend::TooFew);
         assert_eq!(Trend::of(&[(1, 5, 10), (2, 6, 10), (3, 5, 10)]), Trend::Steady);
         assert_eq!(Trend::of(&[(1, 10, 10), (2, 10, 10), (3, 10, 10)]), Trend::Steady);
         // Shares 0.2, 0.5, 0.8 lie on a line of 0.3 a week.

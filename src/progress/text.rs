@@ -1,6 +1,6 @@
 //! The report for a terminal: bars with their figures, 78 columns.
 
-use super::stats::Times;
+use super::stats::{Times, Trend};
 use super::{By, Line, Report, day, percent, seconds};
 use crate::diagnostic::clean;
 use crate::session::screen::{Row, Tone, hang};
@@ -23,7 +23,10 @@ const SHOWN: usize = 12;
 const WEEKS: usize = 10;
 
 /// Columns of a bar.
-const BAR: usize = 14;
+const BAR: usize = 10;
+
+/// Columns of a name.
+const NAME: usize = 18;
 
 /// The whole page.
 #[must_use]
@@ -107,19 +110,19 @@ fn time_words(times: &Times) -> String {
 fn head(by: By) -> Row {
     let more = match by {
         By::Week => "",
-        _ => "first key s     trend",
+        _ => "first key s    trend",
     };
-    let text = format!("  {:16} {:BAR$} {:>9} {:>4} {:>7}  {more}", "", "", "right", "%", "95 %");
+    let text = format!("  {:NAME$} {:BAR$} {:>8} {:>4} {:>7}  {more}", "", "", "right", "%", "95 %");
     Row::of(Tone::Faint, text.trim_end())
 }
 
 fn row(by: By, line: &Line, look: Look) -> Row {
     let (low, high) = line.interval();
     let name = clean(&line.name).replace('_', " ");
-    let name = fit(&name, 16);
+    let name = fit(&name, NAME);
     let share = percent(line.share());
     let figures = format!(
-        " {:>9} {share:>4} {:>7}",
+        " {:>8} {share:>4} {:>7}",
         format!("{}/{}", line.right, line.owed),
         format!("{}-{}", percent(low), percent(high))
     );
@@ -135,7 +138,8 @@ fn row(by: By, line: &Line, look: Look) -> Row {
             || "-".to_owned(),
             |t| format!("{} ({}-{})", seconds(t.median), seconds(t.lower), seconds(t.upper)),
         );
-        row = row.and(Tone::Plain, format!("  {times:15} {}", line.trend.name()));
+        let trend = if line.trend == Trend::TooFew { "-" } else { line.trend.name() };
+        row = row.and(Tone::Plain, format!("  {times:14} {trend}"));
     }
     row
 }
@@ -157,6 +161,11 @@ fn fit(name: &str, width: usize) -> String {
 /// A bar of so much of its length.
 fn bar(share: f64, ascii: bool) -> String {
     let (full, empty) = if ascii { ('#', '.') } else { ('█', '░') };
-    let filled = (share * BAR as f64).round() as usize;
+    // Only all is a full bar, only nothing an empty one.
+    let filled = match (share * BAR as f64).round() as usize {
+        0 if share > 0.0 => 1,
+        BAR if share < 1.0 => BAR - 1,
+        filled => filled,
+    };
     (0..BAR).map(|at| if at < filled { full } else { empty }).collect()
 }

@@ -80,12 +80,8 @@ pub fn opened(file: &Path, err: &mut dyn Write) -> Result<Record> {
 impl Keep for Keeper<'_> {
     fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing) {
         let Some(record) = &mut self.record else { return };
-        let origin = Origin {
-            profile: &self.profile,
-            rules: &self.rules,
-            grammar: &self.grammar,
-            now: moment::now(),
-        };
+        let origin =
+            Origin { profile: &self.profile, rules: &self.rules, grammar: &self.grammar, now: moment::now() };
         if let Err(trouble) = record.add(&Entry::of(origin, flight, attempt, timing)) {
             let _ = writeln!(self.err, "hearback: {trouble}; the rest of this session is not recorded");
             self.record = None;

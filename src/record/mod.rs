@@ -11,8 +11,8 @@ pub mod transfer;
 
 use crate::element::Severity;
 use entry::{Entry, Part};
-pub(crate) use rows::{severity_of as severity, verdict};
 use jiff::Timestamp;
+pub(crate) use rows::{severity_of as severity, verdict};
 use rusqlite::types::Type;
 use rusqlite::{Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior, params};
 use std::io;
@@ -272,8 +272,8 @@ impl Record {
         let fail = self.fail();
         let before = what.before.map(moment::text);
         let delete = |change: Transaction<'_>| {
-            let gone =
-                change.execute(&format!("DELETE FROM attempt WHERE {NAMED}"), params![what.profile, before])?;
+            let gone = change
+                .execute(&format!("DELETE FROM attempt WHERE {NAMED}"), params![what.profile, before])?;
             change.execute("DELETE FROM item WHERE id NOT IN (SELECT item FROM owed)", [])?;
             change.commit()?;
             Ok(gone)
@@ -358,7 +358,10 @@ mod tests {
         let (record, told) = fly(record, 20);
         assert!(record.is_none());
         assert_eq!(told.lines().count(), 1, "{told}");
-        assert!(told.contains("database or disk is full; the rest of this session is not recorded"), "{told}");
+        assert!(
+            told.contains("database or disk is full; the rest of this session is not recorded"),
+            "{told}"
+        );
         let kept = Record::read(&file).unwrap().unwrap().entries(None).unwrap();
         assert!((3..20).contains(&kept.len()), "{}", kept.len());
         assert!(kept.iter().all(|entry| entry.first_key_ms == Some(1000) && entry.sent_ms == Some(4000)));

@@ -35,8 +35,7 @@ impl Record {
     /// [`Trouble::Newer`], [`Trouble::Foreign`], or what the system says.
     pub fn open(path: &Path) -> Result<Opened> {
         if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-            fs::create_dir_all(folder)
-                .map_err(|cause| Trouble::File { path: path.to_owned(), cause })?;
+            fs::create_dir_all(folder).map_err(|cause| Trouble::File { path: path.to_owned(), cause })?;
         }
         match retried(|| Self::writable(path)) {
             Err(Trouble::Damaged { .. }) => {
@@ -57,7 +56,10 @@ impl Record {
         db.busy_timeout(PATIENCE).map_err(fail)?;
         check(&db, path)?;
         if schema::version(&db).map_err(fail)? > VERSION {
-            return Err(Trouble::Newer { path: path.to_owned(), version: schema::version(&db).map_err(fail)? });
+            return Err(Trouble::Newer {
+                path: path.to_owned(),
+                version: schema::version(&db).map_err(fail)?,
+            });
         }
         let mode: String =
             db.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get(0)).map_err(fail)?;
@@ -140,9 +142,7 @@ fn retried<T>(attempt: impl Fn() -> Result<T>) -> Result<T> {
     let begin = Instant::now();
     loop {
         match attempt() {
-            Err(Trouble::Sql { cause, .. })
-                if busy(&cause) && begin.elapsed() < PATIENCE =>
-            {
+            Err(Trouble::Sql { cause, .. }) if busy(&cause) && begin.elapsed() < PATIENCE => {
                 std::thread::sleep(Duration::from_millis(5));
             }
             done => return done,

@@ -193,7 +193,10 @@ fn csv_rows(text: &str) -> Result<Vec<Entry>, (u64, String)> {
     let wanted = std::iter::once("format").chain(COLUMNS.iter().map(|(name, _)| *name));
     for name in wanted {
         if !head.iter().any(|known| known == name) {
-            return Err((1, format!("there is no column `{name}`: this is no record that hearback exported")));
+            return Err((
+                1,
+                format!("there is no column `{name}`: this is no record that hearback exported"),
+            ));
         }
     }
     if let Some(other) = head.iter().find(|name| *name != "format" && COLUMNS.iter().all(|c| c.0 != *name)) {
