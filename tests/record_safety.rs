@@ -5,12 +5,15 @@ mod sample;
 
 use hearback::record::{Record, Trouble};
 use rusqlite::Connection;
-use sample::{REPLIES, crew_call, hearback, run, wrong_runway};
+use sample::{crew_call, hearback, run, wrong_runway};
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::{Child, Stdio};
 use std::time::Duration;
+
+/// What the first exchanges of that flight want, with one slip and what mends it.
+const REPLIES: &str = include_str!("data/record/replies.txt");
 
 const PRACTISE: [&str; 4] = ["practise", "skerrow-departure", "--seed", "4173"];
 

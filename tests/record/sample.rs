@@ -124,8 +124,3 @@ pub(crate) fn run(command: &mut Command) -> (Option<i32>, String, String) {
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     (out.status.code(), text(&out.stdout), text(&out.stderr))
 }
-
-/// What the first exchanges of `skerrow-departure` with seed 4173 want, with slips.
-pub(crate) const REPLIES: &str = "skerrow delivery whimbrel 214 stand 21 information foxtrot request clearance to tarnmoor\n\
-    cleared tarnmoor birla 1B climb via sid 5000 feet squawk 6354 whimbrel 214\n\
-    squawk 6345 whimbrel 214\n";
