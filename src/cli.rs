@@ -351,6 +351,9 @@ pub enum Command {
         /// One page with charts for a browser or a printer, into this file
         #[arg(long, value_name = "FILE", conflicts_with = "json")]
         html: Option<PathBuf>,
+        /// Write over a file that is there
+        #[arg(long, requires = "html")]
+        force: bool,
         /// One JSON object instead of a page
         #[arg(long)]
         json: bool,

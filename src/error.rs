@@ -114,6 +114,9 @@ pub enum Error {
     /// The record cannot be used.
     #[error(transparent)]
     Record(#[from] crate::record::Trouble),
+    /// A command that does not say what it needs.
+    #[error("{0}")]
+    Usage(String),
     /// The prompt failed.
     #[error("failed to read from the terminal: {0}")]
     Terminal(String),

@@ -196,9 +196,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
-        Command::Progress { html, json, since } => {
+        Command::Progress { html, force, json, since } => {
             let options = progress::Options {
                 html,
+                force,
                 json,
                 since,
                 styled,

@@ -147,6 +147,13 @@ fn the_html_page_stands_alone_and_escapes_what_was_typed() {
     let (status, out, err) = run(hearback(folder.path(), &file).args(["progress", "--html"]).arg(&page));
     assert_eq!((status, err.as_str()), (Some(0), ""));
     assert_eq!(out, format!("written: {}\n", page.display()));
+    let again = |more: &[&str]| {
+        run(hearback(folder.path(), &file).args(["progress", "--html"]).arg(&page).args(more))
+    };
+    let (status, _, err) = again(&[]);
+    assert_eq!(status, Some(2));
+    assert!(err.contains("is there already"), "{err}");
+    assert_eq!(again(&["--force"]).0, Some(0));
     let evil_page = fs::read_to_string(&page).expect("written");
     let kept = Record::read(&data("record/weeks.db")).expect("sound").expect("there");
     let weeks_page = html::page(&Report::of(&kept, DEFAULT_PROFILE, None).expect("read"));

@@ -178,8 +178,8 @@ fn judged_again_both_judgements_are_kept_and_what_changed_is_told() {
     let (status, out, err) = run(hearback(home.path(), &file).args(["record", "judge-again"]));
     assert_eq!((status, err.as_str()), (Some(0), ""));
     let told = "3 replies judged again, 1 changed\n\
-        1 reply to other voices stay as they are: no grammar judges them\n\
-        1 reply to what this grammar does not have stay as they are\n\
+        1 reply left as is: another voice was watched or left alone, no grammar judges that\n\
+        1 reply left as is: this grammar does not have what was due\n\
         \n\
         2026-03-01 08:00  icao  correct -> incorrect\n  \
         asked  Whimbrel two one four, line up and wait runway zero nine\n  \

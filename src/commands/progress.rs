@@ -14,6 +14,8 @@ use std::path::PathBuf;
 pub struct Options {
     /// Write a page there.
     pub html: Option<PathBuf>,
+    /// Write over a file that is there.
+    pub force: bool,
     /// One JSON object.
     pub json: bool,
     /// Only what is not older.
@@ -35,6 +37,9 @@ pub fn run(options: &Options, place: &Place, out: &mut dyn Write, err: &mut dyn 
         None => Report::empty(&place.profile, options.since),
     };
     if let Some(path) = &options.html {
+        if path.exists() && !options.force {
+            return Err(Error::Exists { path: path.clone() });
+        }
         let page = html::page(&report);
         fs::write(path, page).map_err(|cause| Error::Create { path: path.clone(), cause })?;
         writeln!(out, "written: {}", path.display())?;

@@ -52,11 +52,8 @@ pub fn run(
         }
         RecordCommand::Forget { all, before, yes } => {
             if !all && before.is_none() && profile.is_none() {
-                return Err(Error::Answer {
-                    name: "record forget".to_owned(),
-                    given: String::new(),
-                    problem: "say what: --profile NAME, --all or --before DATE".to_owned(),
-                });
+                let what = "say what to forget: --profile NAME, --all or --before DATE";
+                return Err(Error::Usage(what.to_owned()));
             }
             let what = Forget { profile: profile.map(str::to_owned), before: *before };
             return forget(file, &what, *yes, ask, out, err);
@@ -71,11 +68,8 @@ pub fn run(
 /// # Errors
 /// It was said that there is none.
 pub fn file(place: &Place) -> Result<&Path> {
-    place.file.as_deref().ok_or(Error::Unknown {
-        what: "record",
-        name: "none".to_owned(),
-        help: "; it was switched off: name one with --record FILE".to_owned(),
-    })
+    let none = || Error::Usage("the record is switched off: name one with --record FILE".to_owned());
+    place.file.as_deref().ok_or_else(none)
 }
 
 /// The record, to read it; says so if it is newer than this program.
@@ -127,11 +121,8 @@ fn forget(
     let found = record.count(what)?;
     if !yes {
         let Some(mut ask) = ask else {
-            return Err(Error::Answer {
-                name: "--yes".to_owned(),
-                given: "nothing".to_owned(),
-                problem: "nobody can be asked here: add --yes to forget without a question".to_owned(),
-            });
+            let what = "nobody can be asked here: add --yes to forget without a question";
+            return Err(Error::Usage(what.to_owned()));
         };
         write!(err, "Forget {} {whose}{before} for good: yes or no [no]? ", count(found, "attempt"))?;
         err.flush()?;
@@ -174,10 +165,14 @@ fn as_json(again: &Again, out: &mut dyn Write) -> Result<()> {
 fn as_text(again: &Again, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "{} judged again, {} changed", replies(again.judged), again.changed.len())?;
     if again.apart > 0 {
-        writeln!(out, "{} to other voices stay as they are: no grammar judges them", replies(again.apart))?;
+        writeln!(
+            out,
+            "{} left as is: another voice was watched or left alone, no grammar judges that",
+            replies(again.apart)
+        )?;
     }
     if again.unknown > 0 {
-        writeln!(out, "{} to what this grammar does not have stay as they are", replies(again.unknown))?;
+        writeln!(out, "{} left as is: this grammar does not have what was due", replies(again.unknown))?;
     }
     for Change { before, after, .. } in &again.changed {
         let at = moment::text(before.at);
