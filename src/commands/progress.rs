@@ -38,7 +38,7 @@ pub fn run(options: &Options, place: &Place, out: &mut dyn Write, err: &mut dyn 
     };
     if let Some(path) = &options.html {
         if path.exists() && !options.force {
-            return Err(Error::Exists { path: path.clone() });
+            return Err(Error::Taken { path: path.clone() });
         }
         let page = html::page(&report);
         fs::write(path, page).map_err(|cause| Error::Create { path: path.clone(), cause })?;

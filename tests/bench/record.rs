@@ -82,7 +82,7 @@ fn attempt(n: usize, begin: Timestamp, topics: &[String]) -> Entry {
     let elements = [Element::Instruction, Element::Runway, Element::Level, Element::Heading, Element::Squawk];
     let part = |k: usize| {
         let topic = &topics[(mixed + k / 2) % topics.len()];
-        let right = (mixed >> k) % 8 != 0;
+        let right = !(mixed >> k).is_multiple_of(8);
         Part {
             element: elements[(mixed + k) % elements.len()],
             value: format!("{}", 100 + mixed % 360),
@@ -93,7 +93,7 @@ fn attempt(n: usize, begin: Timestamp, topics: &[String]) -> Entry {
         }
     };
     Entry {
-        first: n % 5 != 0,
+        first: !n.is_multiple_of(5),
         first_key_ms: Some(800 + u32::try_from(mixed % 5000).expect("small")),
         elements: (0..2 + n % 5).map(part).collect(),
         ..sample::wrong_runway(&moment::text(at))
