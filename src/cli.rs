@@ -2,6 +2,7 @@
 
 pub mod map;
 pub mod new;
+pub mod record;
 
 use crate::rules::Phase;
 use crate::scenario::load::Kind;
@@ -25,6 +26,8 @@ Examples:
   hearback check --watch my-flight.toml   what is wrong in it, again at every change
   hearback map hvalby --from 24 --to 22   an airport and a way across it
   hearback pack club club.zip             what colleagues add with --content club.zip
+  hearback progress                       what comes back right, and what does not
+  hearback record export > record.jsonl   all that was kept of it
   hearback grade < replies.jsonl > judged.jsonl
 
 Exit status: 0 done, 1 problems found, 2 usage, file or system error, 130 interrupted.
@@ -94,6 +97,16 @@ pub struct Cli {
     /// several times. Without it the places in HEARBACK_CONTENT, parted as in PATH
     #[arg(long, global = true, value_name = "DIR|ZIP", action = clap::ArgAction::Append)]
     pub content: Vec<PathBuf>,
+    /// Keep what you practise in this file. Without it the one in HEARBACK_RECORD (empty: nothing is kept), or `record.db`
+    /// in the platform's folder for data
+    #[arg(long, global = true, value_name = "FILE")]
+    pub record: Option<PathBuf>,
+    /// Keep nothing of what you practise
+    #[arg(long, global = true, conflicts_with = "record")]
+    pub no_record: bool,
+    /// Whose record it is, where several people share a machine; `default` if left out
+    #[arg(long, global = true, value_name = "NAME", env = "HEARBACK_PROFILE", value_parser = profile)]
+    pub profile: Option<String>,
     /// What to do
     #[command(subcommand)]
     pub command: Command,
@@ -150,6 +163,10 @@ pub enum PageFormat {
     Markdown,
     /// One page for a browser or a printer
     Html,
+}
+
+fn profile(name: &str) -> Result<String, String> {
+    crate::record::profile(name)
 }
 
 fn phase() -> impl TypedValueParser<Value = Phase> {
@@ -366,6 +383,28 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+    },
+    /// Show how practice goes: right and owed by element, topic and week, and the most dangerous habits
+    #[command(after_help = record::PROGRESS)]
+    Progress {
+        /// One page with charts for a browser or a printer, into this file
+        #[arg(long, value_name = "FILE", conflicts_with = "json")]
+        html: Option<PathBuf>,
+        /// Write over a file that is there
+        #[arg(long, requires = "html")]
+        force: bool,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
+        /// What was practised on that day or later (UTC): 2026-03-14
+        #[arg(long, value_name = "DATE", value_parser = record::date)]
+        since: Option<jiff::Timestamp>,
+    },
+    /// Look after the record of what you practised: where it is, out, in, judged again, forgotten
+    Record {
+        /// What to do with it
+        #[command(subcommand)]
+        what: record::RecordCommand,
     },
     /// Print completions for a shell
     Completions {

@@ -24,6 +24,11 @@ pub trait RuleSets: Sync {
     fn crew(&self) -> Result<Arc<CrewBook>, String> {
         CrewBook::builtin()
     }
+
+    /// The fingerprint of all files of the grammar: SHA-256, hexadecimal.
+    fn fingerprint(&self) -> String {
+        crate::grammar::fingerprint(crate::grammar::builtin_files().iter().map(|f| (f.0, f.1.as_bytes())))
+    }
 }
 
 /// The rule sets that the binary carries.

@@ -111,6 +111,12 @@ pub enum Error {
     /// The output cannot be written.
     #[error("failed to write: {0}")]
     Write(#[from] io::Error),
+    /// The record cannot be used.
+    #[error(transparent)]
+    Record(#[from] crate::record::Trouble),
+    /// A command that does not say what it needs.
+    #[error("{0}")]
+    Usage(String),
     /// The prompt failed.
     #[error("failed to read from the terminal: {0}")]
     Terminal(String),

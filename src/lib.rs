@@ -39,6 +39,8 @@ pub mod judge;
 pub mod lookup;
 pub mod map;
 pub mod parse;
+pub mod progress;
+pub mod record;
 pub mod rules;
 pub mod scenario;
 pub mod schema;

@@ -4,7 +4,7 @@ use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::{
     check, compare, coverage, drill, explain, lines, map, new, pack, packs, pages, phrasebook, practise,
-    preview, scenarios, watch,
+    preview, progress, record, scenarios, watch,
 };
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
@@ -14,6 +14,8 @@ use hearback::element::Standard;
 use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
+use hearback::record::keep::Place;
+use hearback::record::{self as store, DEFAULT_PROFILE};
 use hearback::scenario::Seat;
 use hearback::scenario::load::Which;
 use hearback::schema;
@@ -85,6 +87,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 && matches!(anstream::AutoStream::choice(&stdout), c if c != anstream::ColorChoice::Never)
         }
     };
+    let place = Place {
+        file: record_file(cli.record, cli.no_record),
+        profile: cli.profile.clone().unwrap_or_else(|| DEFAULT_PROFILE.to_owned()),
+    };
     match cli.command {
         Command::Practise {
             scenario,
@@ -118,14 +124,15 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 form,
                 content: cli.content,
                 styled,
+                place,
             };
-            practise::run(&options, &sets, &content, &mut stdout.lock())
+            practise::run(&options, &sets, &content, &mut stdout.lock(), err)
         }
         Command::Drill { count, new, topic, standard, ahead, due, json, seed, plain } => {
             let standard = set_of(standard);
             let want = Want { count: count.into(), new: new.into(), ahead };
-            let options = drill::Options { want, topic, standard, due, json, seed, plain, styled };
-            drill::run(&options, &sets, &mut stdout.lock())
+            let options = drill::Options { want, topic, standard, due, json, seed, plain, styled, place };
+            drill::run(&options, &sets, &mut stdout.lock(), err)
         }
         Command::Scenarios { json } => {
             let mut out = BufWriter::new(stdout.lock());
@@ -196,6 +203,24 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             out.flush()?;
             Ok(status)
         }
+        Command::Progress { html, force, json, since } => {
+            let options = progress::Options {
+                html,
+                force,
+                json,
+                since,
+                styled,
+                ascii: !(stdout.is_terminal() && has_unicode()),
+            };
+            progress::run(&options, &place, &mut BufWriter::new(stdout.lock()), err)
+        }
+        Command::Record { what } => {
+            let stdin = io::stdin();
+            let ask = stdin.is_terminal().then(|| stdin.lock());
+            let ask = ask.map(|lines| Box::new(lines) as Box<dyn io::BufRead>);
+            let mut out = BufWriter::new(stdout.lock());
+            record::run(&what, &place, cli.profile.as_deref(), &sets, ask, &mut out, err)
+        }
         Command::Packs { .. } | Command::Pack { .. } => Ok(exit::DONE),
     }
 }
@@ -205,6 +230,30 @@ fn which(scenario: Option<String>, airport: Option<String>, phase: Option<String
     match airport {
         Some(airport) => Which::Phase { airport, phase: phase.unwrap_or_else(|| "departure".to_owned()) },
         None => Which::Scenario(scenario.unwrap_or_default()),
+    }
+}
+
+/// Where attempts are kept: as the command line says, else the environment, else in the user's own folder.
+fn record_file(named: Option<PathBuf>, none: bool) -> Option<PathBuf> {
+    if none {
+        return None;
+    }
+    match std::env::var_os("HEARBACK_RECORD") {
+        _ if named.is_some() => named,
+        Some(file) => Some(PathBuf::from(file)).filter(|file| !file.as_os_str().is_empty()),
+        None => store::open::user_file(),
+    }
+}
+
+/// True if the terminal, or whoever reads, is told to take more than ASCII.
+fn has_unicode() -> bool {
+    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+    match set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG")) {
+        Some(locale) => {
+            let locale = locale.to_lowercase();
+            locale.contains("utf-8") || locale.contains("utf8")
+        }
+        None => false,
     }
 }
 

@@ -15,7 +15,9 @@ use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
 fn hearback() -> Command {
-    Command::new(env!("CARGO_BIN_EXE_hearback"))
+    let mut command = Command::new(env!("CARGO_BIN_EXE_hearback"));
+    command.env("HEARBACK_RECORD", "");
+    command
 }
 
 /// What a command prints, if it succeeds.

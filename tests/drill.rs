@@ -264,6 +264,7 @@ fn drill(
         let mut script = Script::of_lines(80, lines.iter().map(String::as_str));
         let clock = || morning(0);
         let setup = Setup {
+            keeper: None,
             rules: Arc::clone(&rules),
             book: CrewBook::builtin().expect("the book is in order"),
             history: &mut kept,
@@ -349,6 +350,7 @@ fn a_slip_counts_for_the_skill_of_its_element() {
         let clock = || morning(0);
         let mut script = Script::of_lines(80, lines.iter().copied());
         let setup = Setup {
+            keeper: None,
             rules,
             book: CrewBook::builtin().expect("the book is in order"),
             history: &mut history,
@@ -394,6 +396,7 @@ fn a_slip_counts_for_the_skill_of_its_element() {
 fn hearback(args: &[&str], input: &str) -> (i32, String, String) {
     let output = snapbox::cmd::Command::new(snapbox::cmd::cargo_bin("hearback"))
         .args(args)
+        .env("HEARBACK_RECORD", "")
         .env("HEARBACK_NOW", "2026-11-26T08:00:00+00:00[UTC]")
         .env("COLUMNS", "80")
         .stdin(input)
@@ -436,4 +439,35 @@ fn nothing_left_for_today_is_said() {
     let (status, shown, _) = hearback(&["drill", "--new", "0"], "");
     assert_eq!(status, 0);
     assert!(shown.contains("Nothing is left for today."), "{shown}");
+}
+
+#[test]
+fn what_was_drilled_is_kept_and_comes_back_on_another_day() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let record = folder.path().join("record.db");
+    let run = |now: &str, args: &[&str], input: &str| {
+        let output = snapbox::cmd::Command::new(snapbox::cmd::cargo_bin("hearback"))
+            .args(args)
+            .env("HEARBACK_RECORD", &record)
+            .env("HEARBACK_NOW", now)
+            .stdin(input)
+            .output()
+            .expect("the program runs");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).expect("text")
+    };
+    let list = |now: &str| -> serde_json::Value {
+        serde_json::from_str(&run(now, &["drill", "--due", "--json"], "")).expect("one object")
+    };
+    let first = list("2026-11-26T08:00:00+00:00[UTC]");
+    assert_eq!(first["due"].as_array().map(Vec::len), Some(0));
+    run(
+        "2026-11-26T08:00:00+00:00[UTC]",
+        &["drill", "--topic", "line-up", "--count", "2", "--seed", "3"],
+        "roger\nroger\n",
+    );
+    let later = list("2026-12-20T08:00:00+00:00[UTC]");
+    let due = later["due"].as_array().expect("a list");
+    assert!(!due.is_empty() && due.iter().all(|skill| skill["slips"].as_u64() >= Some(1)), "{later:#}");
+    assert!(later["untried"].as_u64() < first["untried"].as_u64(), "{later:#}");
 }

@@ -71,7 +71,7 @@ fn zipped(files: &[(String, String)]) -> Vec<u8> {
 /// Status, standard output and standard error of a run in a folder, with no content of the user's.
 fn run(at: &Path, args: &[&str]) -> (u8, String, String) {
     let mut command = Command::new(cargo_bin!("hearback"));
-    command.current_dir(at).env_remove("HEARBACK_CONTENT").stdin(Stdio::null());
+    command.current_dir(at).env_remove("HEARBACK_CONTENT").env("HEARBACK_RECORD", "").stdin(Stdio::null());
     for home in ["HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"] {
         command.env(home, at.join("home"));
     }
@@ -172,6 +172,7 @@ fn the_environment_and_the_users_own_folder_are_searched() {
         .stdin(Stdio::null())
         .current_dir(base.path())
         .env("HEARBACK_CONTENT", "club.zip")
+        .env("HEARBACK_RECORD", "")
         .env("XDG_DATA_HOME", base.path())
         .args(["practise", "larchmoor-departure", "--seed", "1"])
         .output()

@@ -21,6 +21,7 @@ fn start_with(arguments: &[&str], columns: u16, home: &std::path::Path) -> Optio
         .env("NO_COLOR", "1")
         .env("HOME", home)
         .env("XDG_STATE_HOME", home)
+        .env("HEARBACK_RECORD", "")
         .env_remove("COLUMNS");
     let mut session = match Session::spawn(command) {
         Ok(session) => session,

@@ -2,5 +2,8 @@
 
 #[test]
 fn the_readme_tells_the_truth() {
-    trycmd::TestCases::new().register_bin("hearback", trycmd::cargo::cargo_bin("hearback")).case("README.md");
+    trycmd::TestCases::new()
+        .env("HEARBACK_RECORD", "")
+        .register_bin("hearback", trycmd::cargo::cargo_bin("hearback"))
+        .case("README.md");
 }

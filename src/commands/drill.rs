@@ -4,18 +4,21 @@ use super::practise::{any_seed, console};
 use crate::contract::RuleSets;
 use crate::diagnostic::{clean, count, list, nearest};
 use crate::drill::debrief::{day_words, title};
-use crate::drill::history::{History, InMemory};
+use crate::drill::history::{History, InMemory, Review};
 use crate::drill::schedule::{Schedule, Standing, Want};
 use crate::drill::session::{Drill, Setup};
 use crate::drill::skill::{Skill, catalogue};
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::feedback::label;
+use crate::record::Record;
+use crate::record::keep::{Keeper, Place};
 use crate::rules::RuleSet;
 use crate::session::Ending;
 use jiff::ZonedDateTime;
 use serde_json::json;
 use std::io::Write;
+use std::sync::Arc;
 
 /// A time that stands for now, for tests: `2026-11-26T08:00:00+00:00[UTC]`.
 const NOW: &str = "HEARBACK_NOW";
@@ -39,18 +42,20 @@ pub struct Options {
     pub plain: bool,
     /// Colours and bold letters.
     pub styled: bool,
+    /// Where attempts are kept.
+    pub place: Place,
 }
 
 /// Drills, or lists what is due, and returns the exit status; a learner's slips are no failure.
 ///
 /// # Errors
 /// If there is no such topic, or if the history, the terminal or the output fails.
-pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Result<u8> {
+pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mut dyn Write) -> Result<u8> {
     let rules = sets.get(options.standard);
     let skills = skills(&rules, options.topic.as_deref())?;
     let fixed = now_given()?;
     let clock = move || fixed.clone().unwrap_or_else(ZonedDateTime::now);
-    let mut history = history();
+    let mut history = InMemory(kept(&options.place, err));
     if options.due {
         let schedule = Schedule::of(&history.reviews()?, &clock());
         let list = Listed { options, rules: &rules, schedule: &schedule, skills: &skills };
@@ -61,10 +66,12 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
         }
         return Ok(exit::DONE);
     }
+    let mut keeper = Keeper::open(&options.place, Arc::clone(&rules), sets.fingerprint(), err);
     let setup = Setup {
         rules,
         book: sets.crew().map_err(Error::Internal)?,
-        history: &mut *history,
+        history: &mut history,
+        keeper: Some(&mut keeper),
         clock: &clock,
         skills,
         want: options.want,
@@ -80,9 +87,21 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     })
 }
 
-/// Where reviews are kept. The only place that knows it.
-fn history() -> Box<dyn History> {
-    Box::new(InMemory::default())
+/// What the record tells of skills that were tried before; where it cannot be read, `err` gets one line.
+fn kept(place: &Place, err: &mut dyn Write) -> Vec<Review> {
+    let read = |file: &std::path::Path| match Record::read(file)? {
+        Some(record) => record.reviews(&place.profile),
+        None => Ok(Vec::new()),
+    };
+    let reviews = place.file.as_deref().map_or(Ok(Vec::new()), read).unwrap_or_else(|trouble| {
+        let _ = writeln!(err, "hearback: {trouble}; what was practised before is not known");
+        Vec::new()
+    });
+    let review = |review: crate::record::Review| {
+        let skill = Skill::parse(&review.skill)?;
+        Some(Review { skill, at: review.at, right: review.right, severity: review.severity })
+    };
+    reviews.into_iter().filter_map(review).collect()
 }
 
 fn now_given() -> Result<Option<ZonedDateTime>> {

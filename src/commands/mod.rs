@@ -15,5 +15,7 @@ pub mod pages;
 pub mod phrasebook;
 pub mod practise;
 pub mod preview;
+pub mod progress;
+pub mod record;
 pub mod scenarios;
 pub mod watch;

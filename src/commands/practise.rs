@@ -6,6 +6,7 @@ use crate::diagnostic::{self, clean};
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::judge::judgement::Form;
+use crate::record::keep::{Keeper, Place};
 use crate::rules::RuleSet;
 use crate::scenario::Seat;
 use crate::scenario::draw::draw;
@@ -50,13 +51,21 @@ pub struct Options {
     pub content: Vec<PathBuf>,
     /// Colours and bold letters.
     pub styled: bool,
+    /// Where attempts are kept.
+    pub place: Place,
 }
 
 /// Flies a scenario and returns the exit status; a learner's slips are no failure.
 ///
 /// # Errors
 /// If there is no such scenario, if it has problems, or if the terminal or the output fails.
-pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut dyn Write) -> Result<u8> {
+pub fn run(
+    options: &Options,
+    sets: &dyn RuleSets,
+    content: &Content,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<u8> {
     let rules = &|standard| -> Arc<RuleSet> { sets.get(standard) };
     let book = sets.crew().map_err(Error::Internal)?;
     let mut scenario = Library::new(rules, Arc::clone(&book)).with_content(content).which(&options.which)?;
@@ -111,7 +120,9 @@ pub fn run(options: &Options, sets: &dyn RuleSets, content: &Content, out: &mut 
     }
     let look = Look { styled: options.styled, quiet: options.quiet, pace: options.pace, repeat };
     let mut console = console(options.plain, options.styled)?;
-    let ending = Session::new(Play::new(rules(standard), flight, book), &mut *console, out, look).run()?;
+    let mut keeper = Keeper::open(&options.place, rules(standard), sets.fingerprint(), err);
+    let play = Play::new(rules(standard), flight, book);
+    let ending = Session::new(play, &mut *console, out, look).keeping(&mut keeper).run()?;
     Ok(match ending {
         Ending::Finished | Ending::Left => exit::DONE,
         Ending::Interrupted => exit::INTERRUPTED,

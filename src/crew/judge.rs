@@ -5,11 +5,13 @@ use super::said::{Match, Speech, Values};
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::span::Span;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Which side of an exchange is judged.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Role {
     /// The call, or the challenge of a checklist item.
     First,

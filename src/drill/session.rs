@@ -15,6 +15,7 @@ use crate::element::{Element, Fault, Severity, Standard, Verdict};
 use crate::error::{Error, Result};
 use crate::feedback::reply_rows;
 use crate::judge::judgement::{Finding, Form};
+use crate::record::keep::Keep;
 use crate::rules::{Phase, RuleSet};
 use crate::scenario::draw::{Duty, Exchange, Flight, RadioExchange, Turn};
 use crate::scenario::play::{Action, Attempt, Event, Play};
@@ -51,6 +52,8 @@ pub struct Setup<'a> {
     pub book: Arc<CrewBook>,
     /// Reviews so far, and where new ones are kept.
     pub history: &'a mut dyn History,
+    /// Takes every attempt whole, if they are kept.
+    pub keeper: Option<&'a mut dyn Keep>,
     /// Tells the day and the time.
     pub clock: &'a dyn Fn() -> ZonedDateTime,
     /// The skills to choose from, in the order in which they are learned.
@@ -269,6 +272,9 @@ impl<'a> Drill<'a> {
                             _ => None,
                         });
                         if let Some(attempt) = judged {
+                            if let Some(keeper) = &mut self.setup.keeper {
+                                keeper.keep(play.flight(), &attempt, timing);
+                            }
                             self.keep(Tried {
                                 number,
                                 reviews: self.reviews(&item, &attempt, hint),

@@ -207,4 +207,11 @@ impl RuleSets for Sets {
     fn crew(&self) -> Result<Arc<CrewBook>, String> {
         self.crew.clone().map_or_else(CrewBook::builtin, Ok)
     }
+
+    fn fingerprint(&self) -> String {
+        if self.files.is_empty() {
+            return super::fingerprint(super::builtin_files().iter().map(|f| (f.0, f.1.as_bytes())));
+        }
+        super::fingerprint(self.files.iter().map(|f| (f.0.as_str(), f.1.as_slice())))
+    }
 }

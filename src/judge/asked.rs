@@ -49,6 +49,17 @@ impl Asked {
 
     /// Judges one reply; `items` lists what was said and heard.
     pub(super) fn judge(&self, rules: &RuleSet, reply: &str, heard: &mut Parsed, items: bool) -> Judgement {
+        self.case(rules, reply, heard, items).finish(self.model.clone())
+    }
+
+    /// Everything that is found in one reply.
+    pub(super) fn case<'a>(
+        &'a self,
+        rules: &'a RuleSet,
+        reply: &'a str,
+        heard: &'a mut Parsed,
+        items: bool,
+    ) -> Case<'a> {
         {
             let hints = self.needs.hints(&self.said, &self.say);
             let own = Some(&self.situation.callsign);
@@ -73,7 +84,7 @@ impl Asked {
             if !silent {
                 case.not_for_us();
             }
-            return case.finish(self.model.clone());
+            return case;
         }
         case.align();
         case.words();
@@ -83,7 +94,7 @@ impl Asked {
             case.callsign();
             case.order();
         }
-        case.finish(self.model.clone())
+        case
     }
 
     /// A copy without working memory.

@@ -11,6 +11,7 @@ pub mod judgement;
 mod missing;
 mod model;
 mod need;
+mod owed;
 mod repair;
 
 use crate::callsign::Callsign;
@@ -26,6 +27,7 @@ pub(crate) use asked::judge_findings;
 pub use call::judge_call;
 use judgement::{Finding, Judgement, Move};
 use need::{For, Needs};
+pub use owed::{Owed, callsign as owed_callsign, lost, owed};
 use std::sync::Arc;
 
 /// Who the trainee is in the conversation.

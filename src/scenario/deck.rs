@@ -1,11 +1,10 @@
 //! The flight deck in time: exchanges of the crew that are running, what is due in each, and until when.
 
+use super::basis::Basis;
 use super::draw::CrewExchange;
 use super::event::{self, Action, Attempt, Detection, Skill};
 use super::steps::{Crew, Heard, Kind, Maker, Step, Want, When};
-use crate::crew::{
-    Channel, CrewBook, Operator, Role, SpeakingUp, judge_briefing, judge_call, judge_item, judge_speaking_up,
-};
+use crate::crew::{Channel, CrewBook, Operator, Role};
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::judge::judgement::{Finding, Judgement};
 use crate::session::respond::Open;
@@ -374,31 +373,13 @@ impl Deck {
             judgement,
             first,
             accepted,
+            basis: Basis::of_kind(&due.want.kind, &due.want.values),
         }
     }
 
     /// Judges a reply by what is due.
     fn judge(&self, want: &Want, reply: &str) -> Judged {
-        let (book, values) = (&*self.book, &want.values);
         let judgement = match &want.kind {
-            Kind::Call { id, case, role } => book
-                .call_when(id, case.as_deref())
-                .and_then(|call| judge_call(book, call, *role, &self.operator, values, reply)),
-            Kind::Item { list, item, role } => {
-                book.checklist(list).and_then(|list| judge_item(book, list, *item, *role, values, reply))
-            }
-            Kind::Brief { id } => {
-                book.briefing(id).map(|briefing| judge_briefing(book, briefing, values, reply))
-            }
-            Kind::SpeakUp { seconds, unanswered } => {
-                let situation = SpeakingUp {
-                    seconds: Some(f64::from(*seconds)),
-                    level: None,
-                    unanswered: *unanswered,
-                    values: values.clone(),
-                };
-                Some(judge_speaking_up(book, &situation, reply))
-            }
             Kind::Listen { .. } => {
                 let mut judgement = Judgement::right(String::new());
                 if reply.chars().any(char::is_alphanumeric) {
@@ -417,6 +398,7 @@ impl Deck {
                 return Judged { judgement, detection: None };
             }
             Kind::Watch { slip, .. } => return self.watch(slip.as_ref(), reply),
+            kind => Basis::of_kind(kind, &want.values).judge_crew(&self.book, &self.operator, reply),
         };
         // The checks of a scenario refuse what the book does not have.
         let judgement = judgement.unwrap_or_else(|| Judgement::right(String::new()));

@@ -1,5 +1,6 @@
 //! What goes into a flight that is being flown, and what comes out of it.
 
+use super::basis::Basis;
 use crate::airport::Station;
 use crate::crew::Channel;
 use crate::element::Element;
@@ -112,6 +113,8 @@ pub struct Attempt {
     pub accepted: bool,
     /// Elements that had to be in the reply, with their values, in order.
     pub wanted: Vec<(Element, String)>,
+    /// What it was judged by.
+    pub basis: Basis,
 }
 
 /// What a reply measures.
@@ -140,6 +143,26 @@ pub enum Skill {
 }
 
 impl Skill {
+    /// Every one with its name in files.
+    pub const ALL: [(&'static str, Self); 10] = [
+        ("read-back", Self::ReadBack),
+        ("radio-call", Self::RadioCall),
+        ("call", Self::Call),
+        ("answer", Self::Answer),
+        ("challenge", Self::Challenge),
+        ("response", Self::Response),
+        ("briefing", Self::Briefing),
+        ("speaking-up", Self::SpeakingUp),
+        ("watching", Self::Watching),
+        ("listening", Self::Listening),
+    ];
+
+    /// Its name in files.
+    #[must_use]
+    pub fn id(self) -> &'static str {
+        Self::ALL.iter().find(|(_, skill)| *skill == self).map_or("", |(id, _)| id)
+    }
+
     /// The word for it in the debrief.
     #[must_use]
     pub fn name(self) -> &'static str {

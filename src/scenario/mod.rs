@@ -1,5 +1,6 @@
 //! Scenarios: a flight in exchanges, drawn by seed and played one exchange after another.
 
+pub mod basis;
 pub mod catalogue;
 pub mod check;
 mod choice;

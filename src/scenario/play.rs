@@ -377,11 +377,12 @@ impl Play {
             return;
         }
         let judgement = self.judge(exchange, "");
+        let basis = self.basis(exchange);
         if let Some(whole) = self.state.whole.take() {
             self.state.say = whole;
         }
         let accepted = judgement.verdict == Verdict::Correct;
-        self.record(exchange, "", judgement, accepted, actions);
+        self.record(exchange, basis, "", judgement, accepted, actions);
         if accepted {
             return self.advance(actions);
         }
@@ -421,7 +422,7 @@ impl Play {
         }
         let response = self.respond(exchange, &judgement);
         let accepted = matches!(response, Response::Accept(_));
-        self.record(exchange, reply, judgement, accepted, actions);
+        self.record(exchange, self.basis(exchange), reply, judgement, accepted, actions);
         match response {
             Response::Accept(text) => {
                 if let Some(text) = text {
@@ -449,7 +450,7 @@ impl Play {
         actions: &mut Vec<Action>,
     ) {
         let right = judgement.verdict <= Verdict::Nonstandard;
-        self.record(exchange, reply, judgement, right, actions);
+        self.record(exchange, self.basis(exchange), reply, judgement, right, actions);
         let items = judge(&self.rules, &self.situation, &whole, "").said;
         let said = Said { text: &whole, items: &items };
         let text = self.voice(&exchange.station.name).say_again(said, "");

@@ -19,6 +19,7 @@ use crate::element::Element;
 use crate::error::Result;
 use crate::feedback::reply_rows;
 use crate::judge::judgement::{Finding, Form};
+use crate::record::keep::Keep;
 use crate::scenario::draw::Exchange;
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
@@ -71,6 +72,8 @@ pub struct Session<'a> {
     lines: String,
     /// Time on the console's clock at the beginning; none if the clock of the flight stands between replies.
     start: Option<Duration>,
+    /// Takes every attempt as it is judged.
+    keep: Option<&'a mut dyn Keep>,
 }
 
 /// Columns for who speaks; a longer label stands in a row of its own.
@@ -115,7 +118,15 @@ impl<'a> Session<'a> {
             told: String::new(),
             lines: String::new(),
             start: None,
+            keep: None,
         }
+    }
+
+    /// The same, with someone who takes every attempt before the trainee reads what became of it.
+    #[must_use]
+    pub fn keeping(mut self, keep: &'a mut dyn Keep) -> Self {
+        self.keep = Some(keep);
+        self
     }
 
     /// Flies to the end, or until the trainee leaves.
@@ -329,6 +340,9 @@ impl<'a> Session<'a> {
                 Action::TooLate => self.note("Too late: that was counted as missed.")?,
                 Action::Nothing => self.note("Nothing was due: nobody waits for words of yours now.")?,
                 Action::Judged(attempt) => {
+                    if let Some(keep) = &mut self.keep {
+                        keep.keep(self.play.flight(), &attempt, timing);
+                    }
                     self.notes.take(&attempt);
                     if !self.look.quiet {
                         let width = self.console.width();

@@ -3,6 +3,7 @@
 use super::ask::{item_name, named, passage};
 use crate::element::{Element, Fault, Standard, Verdict};
 use crate::judge::judgement::{Finding, Item, Judgement};
+use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
 /// The voice of a station that speaks to one aircraft.
@@ -42,7 +43,7 @@ pub enum Response {
 }
 
 /// An element that must still come back, with the value it had if that is known.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Open {
     /// The element.
     pub element: Element,

@@ -2,46 +2,43 @@
 
 use super::Play;
 use crate::crew::Channel;
-use crate::element::{Element, Fault, Severity, Verdict};
-use crate::judge::judgement::{Finding, Judgement};
+use crate::element::Element;
+use crate::judge::judgement::Judgement;
 use crate::judge::{judge, judge_call};
+use crate::scenario::basis::Basis;
 use crate::scenario::draw::{RadioExchange, Turn};
 use crate::scenario::event::{Action, Attempt, Skill};
-use crate::session::respond::Open;
 
 impl Play {
-    /// Judges a reply by what is open: the whole transmission, or the part that was asked for again.
-    pub(super) fn judge(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
-        self.judge_strictly(exchange, reply).counted(self.flight.form)
-    }
-
-    pub(super) fn judge_strictly(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
-        let open = &self.state.open;
+    /// What the next reply is judged by: the whole transmission, or the part that was asked for again.
+    pub(super) fn basis(&self, exchange: &RadioExchange) -> Basis {
+        let shortened = self.situation.shortened;
+        let open = self.state.open.clone();
         match &exchange.turn {
             Turn::Call { phrase, wanted } => {
-                let judgement = judge_call(&self.rules, &self.situation, phrase, wanted, reply);
-                if open.is_empty() { judgement } else { narrow(judgement, open) }
+                Basis::Call { phrase: phrase.clone(), wanted: wanted.clone(), shortened, open }
             }
             Turn::Station { .. } => {
-                let whole = judge(&self.rules, &self.situation, &self.state.say, reply);
-                let whole = if open.is_empty() { whole } else { narrow(whole, open) };
-                let part =
-                    self.state.part.as_ref().map(|part| judge(&self.rules, &self.situation, part, reply));
-                match part {
-                    Some(part)
-                        if (part.verdict, part.findings.len()) <= (whole.verdict, whole.findings.len()) =>
-                    {
-                        part
-                    }
-                    _ => whole,
-                }
+                let (say, part) = (self.state.say.clone(), self.state.part.clone());
+                Basis::Transmission { say, shortened, part, open }
             }
         }
     }
 
+    /// Judges a reply by what is open.
+    pub(super) fn judge(&self, exchange: &RadioExchange, reply: &str) -> Judgement {
+        // Both kinds of turn have a judge.
+        self.basis(exchange)
+            .judge_radio(&self.rules, &self.situation.callsign, reply)
+            .unwrap_or_else(|| Judgement::right(String::new()))
+            .counted(self.flight.form)
+    }
+
+    /// Keeps an attempt; `basis` is what it was judged by.
     pub(super) fn record(
         &mut self,
         exchange: &RadioExchange,
+        basis: Basis,
         reply: &str,
         judgement: Judgement,
         accepted: bool,
@@ -76,25 +73,7 @@ impl Play {
             first,
             accepted,
             wanted,
+            basis,
         })));
     }
-}
-
-/// The judgement with only the open elements required; the callsign always is.
-fn narrow(mut judgement: Judgement, open: &[Open]) -> Judgement {
-    let due = |f: &Finding| {
-        f.element == Element::Callsign || open.iter().any(|o| o.is(f.element, f.expected.as_deref()))
-    };
-    judgement.findings.retain(|f| f.fault != Fault::Missing || due(f));
-    let has = |wanted: Fault| judgement.findings.iter().any(|f| f.fault == wanted && !f.element.is_form());
-    judgement.verdict = if has(Fault::Wrong) {
-        Verdict::Incorrect
-    } else if has(Fault::Missing) {
-        Verdict::Incomplete
-    } else if judgement.findings.iter().any(|f| f.severity > Severity::Advice) {
-        Verdict::Nonstandard
-    } else {
-        Verdict::Correct
-    };
-    judgement
 }

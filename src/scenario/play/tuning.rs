@@ -68,7 +68,7 @@ impl Play {
         if judgement.verdict <= Verdict::Nonstandard {
             wrong_channel(&mut judgement, Channel::Radio, channel);
         }
-        self.record(exchange, reply, judgement, false, actions);
+        self.record(exchange, self.basis(exchange), reply, judgement, false, actions);
         if !self.failed_again(actions)
             && let Turn::Station { .. } = exchange.turn
         {
