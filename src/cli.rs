@@ -12,6 +12,7 @@ use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
 Examples:
+  hearback                                what is due today, and one key to begin
   hearback practise                       fly the first scenario, no set-up
   hearback practise skerrow-departure --seed 4173
   hearback practise --airport hvalby --phase arrival
@@ -107,9 +108,9 @@ pub struct Cli {
     /// Whose record it is, where several people share a machine; `default` if left out
     #[arg(long, global = true, value_name = "NAME", env = "HEARBACK_PROFILE", value_parser = profile)]
     pub profile: Option<String>,
-    /// What to do
+    /// What to do; without a command the first screen, with what is due today
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
 }
 
 /// When to use colours.
@@ -248,9 +249,9 @@ pub enum Command {
         /// One topic of the phrase book only, for instance `line-up`
         #[arg(long, value_name = "TOPIC")]
         topic: Option<String>,
-        /// By which rules
-        #[arg(long, value_name = "RULES", default_value = "icao")]
-        standard: StandardName,
+        /// By which rules; those of your first start, or icao, if left out
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
         /// Fill up with what is due next, before its time
         #[arg(long)]
         ahead: bool,

@@ -45,6 +45,7 @@ pub mod rules;
 pub mod scenario;
 pub mod schema;
 pub mod session;
+pub mod settings;
 pub mod span;
 pub mod text;
 pub mod value;

@@ -2,9 +2,10 @@
 
 use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
+use hearback::commands::home::Choice;
 use hearback::commands::{
-    check, compare, coverage, drill, explain, lines, map, new, pack, packs, pages, phrasebook, practise,
-    preview, progress, record, scenarios, watch,
+    check, compare, coverage, drill, explain, home, lines, map, new, pack, packs, pages, phrasebook,
+    practise, preview, progress, record, scenarios, watch,
 };
 use hearback::content::{self, Content};
 use hearback::contract::{RuleSets, grade_line, parse_line};
@@ -19,6 +20,7 @@ use hearback::record::{self as store, DEFAULT_PROFILE};
 use hearback::scenario::Seat;
 use hearback::scenario::load::Which;
 use hearback::schema;
+use hearback::settings::Settings;
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -51,18 +53,18 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     let places = content::places(&named_content(&cli.content));
     match cli.command {
         // These two say of themselves what is wrong with content.
-        Command::Packs { json } => return packs::run(&places, json, true, &mut stdout.lock(), err),
-        Command::Pack { folder, zip, force } => {
+        Some(Command::Packs { json }) => return packs::run(&places, json, true, &mut stdout.lock(), err),
+        Some(Command::Pack { folder, zip, force }) => {
             let options = pack::Options { folder, zip, force };
             return pack::run(&options, true, &mut stdout.lock(), err);
         }
         _ => {}
     }
-    if let Command::Check { files, watch: true } = &cli.command {
+    if let Some(Command::Check { files, watch: true }) = &cli.command {
         return watch::run(files, cli.grammar.as_deref(), &places, true, &mut stdout.lock(), err);
     }
     let content = match &cli.command {
-        Command::Check { .. } => Content::open(&places)?,
+        Some(Command::Check { .. }) => Content::open(&places)?,
         _ => {
             let (content, left_out) = Content::open_found(&places)?;
             for (place, why) in left_out {
@@ -91,7 +93,21 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         file: record_file(cli.record, cli.no_record),
         profile: cli.profile.clone().unwrap_or_else(|| DEFAULT_PROFILE.to_owned()),
     };
-    match cli.command {
+    let command = match cli.command {
+        Some(command) => command,
+        None => {
+            let stdin = io::stdin();
+            let typed = stdin.is_terminal() && stdout.is_terminal();
+            let mut answers = stdin.lock();
+            let answers: Option<&mut dyn io::BufRead> = if typed { Some(&mut answers) } else { None };
+            let (choice, settings) = home::run(&place, &sets, answers, &mut stdout.lock(), err)?;
+            match begun(choice, &settings) {
+                Some(command) => command,
+                None => return Ok(exit::DONE),
+            }
+        }
+    };
+    match command {
         Command::Practise {
             scenario,
             airport,
@@ -129,7 +145,8 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             practise::run(&options, &sets, &content, &mut stdout.lock(), err)
         }
         Command::Drill { count, new, topic, standard, ahead, due, json, seed, plain } => {
-            let standard = set_of(standard);
+            let standard =
+                standard.map(set_of).unwrap_or_else(|| Settings::read().unwrap_or_default().standard);
             let want = Want { count: count.into(), new: new.into(), ahead };
             let options = drill::Options { want, topic, standard, due, json, seed, plain, styled, place };
             drill::run(&options, &sets, &mut stdout.lock(), err)
@@ -223,6 +240,26 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
         Command::Packs { .. } | Command::Pack { .. } => Ok(exit::DONE),
     }
+}
+
+/// The command that the first screen begins.
+fn begun(choice: Choice, settings: &Settings) -> Option<Command> {
+    let seat = settings.seat().map(|seat| match seat {
+        Seat::Monitoring => SeatName::Monitoring,
+        Seat::Flying => SeatName::Flying,
+    });
+    let words: &[&str] = match choice {
+        Choice::Drill => &["drill"],
+        Choice::Practise => &["practise"],
+        Choice::Scenarios => &["scenarios"],
+        Choice::Progress => &["progress"],
+        Choice::Leave => return None,
+    };
+    let mut command = Cli::parse_from(["hearback"].iter().chain(words)).command?;
+    if let Command::Practise { seat: wanted, .. } = &mut command {
+        *wanted = seat;
+    }
+    Some(command)
 }
 
 /// The flight that the command line asks for.

@@ -4,7 +4,7 @@
 //! PANS-ATM 12.3.1, as the grammar names them; the exchanges are our own.
 
 use hearback::callsign::Callsign;
-use hearback::element::{Severity, Standard};
+use hearback::element::{Element, Fault, Severity, Standard};
 use hearback::judge::{Situation, judge, shortens};
 use hearback::rules::RuleSet;
 
@@ -235,5 +235,21 @@ fn names_in_any_letters_do_no_harm() {
             let judged = judge(&rules, &me, say, &reply);
             assert_ne!(judged.verdict.name(), "correct", "{reply}");
         }
+    }
+}
+
+#[test]
+fn letters_behind_a_flight_number_make_another_flight_of_it() {
+    let rules = RuleSet::builtin(Standard::Icao);
+    let me = Situation { callsign: Callsign::parse("Whimbrel 214").expect("a callsign"), shortened: false };
+    let say = "Whimbrel two one four, cross runway zero five";
+    for (reply, right) in [
+        ("crossing runway zero five, whimbrel 214", true),
+        ("crossing runway zero five, whimbrel 214 alfa", false),
+        ("whimbrel 214A, crossing runway zero five", false),
+    ] {
+        let judged = judge(&rules, &me, say, reply);
+        let wrong = judged.findings.iter().any(|f| f.element == Element::Callsign && f.fault == Fault::Wrong);
+        assert_eq!(wrong, !right, "{reply}: {:?}", judged.findings);
     }
 }

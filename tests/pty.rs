@@ -21,6 +21,7 @@ fn start_with(arguments: &[&str], columns: u16, home: &std::path::Path) -> Optio
         .env("NO_COLOR", "1")
         .env("HOME", home)
         .env("XDG_STATE_HOME", home)
+        .env("XDG_CONFIG_HOME", home)
         .env("HEARBACK_RECORD", "")
         .env_remove("COLUMNS");
     let mut session = match Session::spawn(command) {
@@ -144,5 +145,33 @@ fn a_cue_that_arrives_leaves_the_line_being_typed_as_it_is() {
     session.expect("Set take-off thrust").expect("the answer to the whole call");
     session.send(ControlCode::EndOfTransmission).expect("sent");
     session.expect("Debrief").expect("the debrief");
+    end(session, 0);
+}
+
+#[test]
+fn the_first_screen_asks_two_questions_once_and_begins_with_one_key() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start_with(&[], 80, home.path()) else {
+        return;
+    };
+    session.expect("Training aid only").expect("the caution");
+    session.expect("Rule set").expect("a question");
+    session.send_line("uk").expect("sent");
+    session.expect("Your seat").expect("a question");
+    session.send_line("").expect("sent");
+    session.expect("Due today: 0 skills, 10 new (rule set uk)").expect("what is due");
+    session.send_line("frobnicate").expect("sent");
+    session.expect("Enter, f, l, p or q").expect("what is allowed");
+    session.send_line("").expect("sent");
+    session.expect("rule set uk").expect("the drill");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    end(session, 0);
+    // Asked once.
+    let Some(mut session) = start_with(&[], 80, home.path()) else {
+        return;
+    };
+    session.expect("Due today").expect("what is due");
+    session.send_line("q").expect("sent");
     end(session, 0);
 }

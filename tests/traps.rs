@@ -16,6 +16,22 @@ const ME: &str = "Whimbrel 214";
 const TRAPS: &[Trap] = &[
     (
         "icao",
+        "wind zero eight zero degrees niner knots, runway one four, cleared for take-off",
+        "are we cleared for take-off runway one four",
+        "nonstandard",
+        &["word nonstandard"],
+        "whoever asks has not taken the clearance",
+    ),
+    (
+        "icao",
+        "cross runway zero five",
+        "do you want us to cross runway zero five",
+        "nonstandard",
+        &["word nonstandard"],
+        "whoever asks has not taken the clearance",
+    ),
+    (
+        "icao",
         "squawk four five two one, ident",
         "squawk four five two one, standby",
         "incomplete",

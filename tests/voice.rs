@@ -1,7 +1,7 @@
 //! What the other voice says to a read-back, by rule set.
 
 use hearback::callsign::Callsign;
-use hearback::element::Standard;
+use hearback::element::{Element, Standard};
 use hearback::judge::{Situation, judge};
 use hearback::rules::RuleSet;
 use hearback::session::respond::{Response, Said, Voice};
@@ -30,7 +30,18 @@ fn the_other_voice_answers_by_its_rule_set() {
     let us_climb = "Whimbrel two fourteen, climb and maintain eight thousand";
     let us_wrong = "climb and maintain niner thousand, whimbrel 214";
     let short = "Whimbrel two one four, taxi to holding point Bravo one, runway two seven, via Alfa, hold short of runway one five";
+    let stand =
+        "Whimbrel two one four, taxi to stand three via Alfa, Bravo and Delta, follow the Airbus ahead";
     let rows = [
+        (
+            Icao,
+            stand,
+            "stand two via alfa bravo delta, following the airbus, whimbrel 214",
+            0,
+            Some(
+                "Whimbrel two one four, negative, I say again, taxi to stand three via Alfa, Bravo and Delta",
+            ),
+        ),
         (Icao, climb, "climbing flight level eight zero, whimbrel 214", 0, None),
         (
             Icao,
@@ -95,4 +106,35 @@ fn the_other_voice_answers_by_its_rule_set() {
     for (standard, say, reply, tries, expected) in rows {
         assert_eq!(answer(standard, say, reply, tries).as_deref(), expected, "{standard}: {say}: {reply}");
     }
+}
+
+#[test]
+fn another_slip_in_a_whole_read_back_after_a_correction_is_named() {
+    use hearback::judge::judgement::Finding;
+    use hearback::scenario::basis::Basis;
+    use hearback::session::respond::Open;
+    let rules = RuleSet::builtin(Standard::Icao);
+    let callsign = Callsign::parse("Whimbrel 214").expect("a callsign");
+    let say = "Whimbrel two one four, cleared to Tarnmoor, climb via SID to four thousand feet, squawk six three four five";
+    let basis = Basis::Transmission {
+        say: say.to_owned(),
+        shortened: false,
+        part: Some("Whimbrel two one four, negative, I say again, squawk six three four five".to_owned()),
+        open: vec![Open { element: Element::Squawk, value: Some("6345".to_owned()) }],
+    };
+    let found = |reply: &str| -> Vec<String> {
+        let judgement = basis.judge_radio(&rules, &callsign, reply).expect("it is of the radio");
+        let name = |f: &Finding| format!("{} {}", f.element.name(), f.fault.name());
+        judgement.findings.iter().map(name).collect()
+    };
+    assert_eq!(found("squawk 6345, whimbrel 214"), Vec::<String>::new());
+    assert_eq!(
+        found("cleared to tarnmoor, climb via SID to 4000 feet, squawk 6345, whimbrel 214"),
+        Vec::<String>::new()
+    );
+    assert_eq!(
+        found("cleared to tarnmoor, climb via SID to 5000 feet, squawk 6345, whimbrel 214"),
+        ["level wrong"]
+    );
+    assert_eq!(found("squawk 6354, whimbrel 214"), ["squawk wrong"]);
 }

@@ -88,7 +88,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
 }
 
 /// What the record tells of skills that were tried before; where it cannot be read, `err` gets one line.
-fn kept(place: &Place, err: &mut dyn Write) -> Vec<Review> {
+pub(super) fn kept(place: &Place, err: &mut dyn Write) -> Vec<Review> {
     let read = |file: &std::path::Path| match Record::read(file)? {
         Some(record) => record.reviews(&place.profile),
         None => Ok(Vec::new()),
@@ -102,6 +102,11 @@ fn kept(place: &Place, err: &mut dyn Write) -> Vec<Review> {
         Some(Review { skill, at: review.at, right: review.right, severity: review.severity })
     };
     reviews.into_iter().filter_map(review).collect()
+}
+
+/// The moment that stands for now.
+pub(super) fn clock() -> Result<ZonedDateTime> {
+    Ok(now_given()?.unwrap_or_else(ZonedDateTime::now))
 }
 
 fn now_given() -> Result<Option<ZonedDateTime>> {

@@ -6,6 +6,7 @@ pub mod coverage;
 pub mod drill;
 pub mod explain;
 mod explain_crew;
+pub mod home;
 pub mod lines;
 pub mod map;
 pub mod new;

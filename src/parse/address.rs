@@ -165,7 +165,18 @@ pub(crate) fn own(
     let ident = &callsign.ident;
     // Digits beyond one's own identification belong to what follows; hundreds and thousands are not cut in two.
     let plain = !atoms[from..end].iter().any(|a| matches!(a.kind, Kind::Hundred | Kind::Thousand));
-    if plain && len > ident.len() && said[..ident.len()] == ident[..] && !glued(atoms, from + ident.len()) {
+    // Letters behind it at the beginning or the end of a reply make another flight of it.
+    let more = said.get(ident.len()..len).unwrap_or_default();
+    let another = ident.last().is_some_and(u8::is_ascii_digit)
+        && (1..=2).contains(&more.len())
+        && more.iter().all(u8::is_ascii_alphabetic)
+        && atoms.get(end).is_none_or(|atom| i == 0 && atom.is(BREAK));
+    if plain
+        && !another
+        && len > ident.len()
+        && said[..ident.len()] == ident[..]
+        && !glued(atoms, from + ident.len())
+    {
         end = from + ident.len();
         len = ident.len();
     }

@@ -127,8 +127,11 @@ impl Basis {
                 let situation = situation(shortened);
                 let whole = narrow(judge(rules, &situation, say, reply), open);
                 let part = part.as_ref().map(|part| judge(rules, &situation, part, reply));
+                // A reply that gives everything again, and something wrong in it, is told by the whole.
                 let better = |part: &Judgement| {
-                    (part.verdict, part.findings.len()) <= (whole.verdict, whole.findings.len())
+                    let (ours, all) =
+                        ((part.verdict, part.findings.len()), (whole.verdict, whole.findings.len()));
+                    ours < all || ours == all && part.verdict != Verdict::Incorrect
                 };
                 Some(part.filter(better).unwrap_or(whole))
             }

@@ -233,7 +233,7 @@ impl Voice<'_> {
         if has(open, Element::Condition) {
             return None;
         }
-        let clauses = self.clauses(said.text);
+        let clauses = self.clauses(said);
         let inside = |clause: &Range<usize>, item: &Item| {
             (item.span.start as usize) < clause.end && clause.start < item.span.end as usize
         };
@@ -254,15 +254,22 @@ impl Voice<'_> {
         (!parts.is_empty() && !all).then(|| parts.join(", "))
     }
 
-    /// The stretches between commas, without the callsign.
-    fn clauses(&self, text: &str) -> Vec<Range<usize>> {
+    /// The stretches between commas, without the callsign; a comma inside a value parts nothing.
+    fn clauses(&self, said: Said<'_>) -> Vec<Range<usize>> {
+        let text = said.text;
+        let inside = |comma: usize| {
+            said.items.iter().any(|i| (i.span.start as usize) < comma && comma < i.span.end as usize)
+        };
         let mut at = text.len() - self.body(text).len();
-        let mut out = Vec::new();
+        let mut out: Vec<Range<usize>> = Vec::new();
         for clause in text[at..].split(',') {
-            if !clause.trim().is_empty() {
-                out.push(at..at + clause.len());
+            let end = at + clause.len();
+            match out.last_mut() {
+                Some(before) if at > 0 && inside(at - 1) => before.end = end,
+                _ if !clause.trim().is_empty() => out.push(at..end),
+                _ => {}
             }
-            at += clause.len() + 1;
+            at = end + 1;
         }
         out
     }
