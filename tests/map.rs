@@ -390,7 +390,7 @@ fn runways_alone_are_drawn_and_the_rest_is_said_to_be_missing() {
 /// What the command prints, or its error and exit status.
 fn run(args: &[&str]) -> Result<String, (String, u8)> {
     let cli = Cli::try_parse_from(["hearback", "map"].iter().chain(args)).map_err(|e| (e.to_string(), 2))?;
-    let Command::Map(options) = cli.command else { panic!("another command") };
+    let Some(Command::Map(options)) = cli.command else { panic!("another command") };
     let mut out = Vec::new();
     map::run(&options, &Sets::builtin(), Content::none(), false, &mut out)
         .map_err(|e| (e.to_string(), e.status()))?;
