@@ -121,7 +121,15 @@ impl<'a> Library<'a> {
                 help,
             });
         }
-        self.scenario(name, &read(path)?, path.parent()).map_err(Error::Data)
+        let bytes = read(path)?;
+        if kind(&bytes) == Some(Kind::Airport) {
+            return Err(Error::Unknown {
+                what: "scenario",
+                name: diagnostic::clean(name).into_owned(),
+                help: "; the file is an airport: say --airport before it".to_owned(),
+            });
+        }
+        self.scenario(name, &bytes, path.parent()).map_err(Error::Data)
     }
 
     /// The airport of that name: of one's own, built in, or the path of a file.

@@ -47,6 +47,7 @@ pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize
     if !record.attempts.is_empty() {
         elements(record, &mut rows);
         hazards(record, &mut rows, width);
+        heard_right(record, &mut rows, width);
         work_on(record, &mut rows, width);
         if flight.has_crew() {
             crew_rows(record, &mut rows, width);
@@ -130,6 +131,43 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
             Row::of(Tone::Plain, format!("    {:names$}  ", label(element)))
                 .and(tone, format!("{right:>2} of {wanted:>2}{mark}")),
         );
+    }
+}
+
+/// Exchanges that are shown as they should have sounded; more would not be read.
+const SHOWN: usize = 2;
+
+/// What could have hurt someone, as it was said, as it was answered, and as it should have sounded.
+fn heard_right(record: &Record, rows: &mut Vec<Row>, width: usize) {
+    let worst = |attempt: &Attempt| {
+        let slips =
+            attempt.judgement.findings.iter().filter(|f| matches!(f.fault, Fault::Wrong | Fault::Missing));
+        slips.map(|finding| finding.severity).max()
+    };
+    let mut slips: Vec<(Severity, &Attempt)> = record
+        .attempts
+        .iter()
+        .map(|(attempt, _)| attempt)
+        .filter(|attempt| {
+            attempt.first && attempt.channel == Channel::Radio && !attempt.reply.trim().is_empty()
+        })
+        .filter(|attempt| !attempt.judgement.model.is_empty())
+        .filter_map(|attempt| Some((worst(attempt)?, attempt)))
+        .filter(|(severity, _)| *severity >= Severity::Major)
+        .collect();
+    // The worst first; of two alike the earlier.
+    slips.sort_by(|(a, _), (b, _)| b.cmp(a));
+    if slips.is_empty() {
+        return;
+    }
+    rows.push(Row::new());
+    rows.push(Row::of(Tone::Label, "  as it should have sounded"));
+    for (_, attempt) in slips.into_iter().take(SHOWN) {
+        let said = if attempt.call { "your call".to_owned() } else { format!("\"{}\"", attempt.asked) };
+        let number = format!("    {:>2}", attempt.exchange);
+        rows.extend(hang((Tone::Plain, &number), 14, Tone::Voice, &said, width));
+        let model = format!("\"{}\"", attempt.judgement.model);
+        rows.extend(hang((Tone::Label, "    right is"), 14, Tone::Good, &model, width));
     }
 }
 

@@ -412,15 +412,15 @@ impl<'a> Session<'a> {
                 for (command, what) in COMMANDS {
                     self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
                 }
+                if self.play.difficulty().tuning {
+                    self.text((Tone::Label, "    /tune"), 12, "tunes a frequency: /tune 118.705")?;
+                }
                 if self.play.flight().has_crew() {
                     for (command, what) in CREW_COMMANDS {
                         self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
                     }
                     self.note("Anything else is said where the situation asks for it. Where the clock stands, an empty line lets it run to what comes next.")?;
                     return Ok((Next::Go, false));
-                }
-                if self.play.difficulty().tuning {
-                    self.text((Tone::Label, "    /tune"), 12, "tunes a frequency: /tune 118.705")?;
                 }
                 self.note("Anything else is transmitted. An empty line is silence. \"say again\", \"say again all after ...\", \"confirm ...\", \"stand by\" and \"unable\" are radio speech and cost nothing.")?;
             }
