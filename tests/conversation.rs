@@ -253,3 +253,17 @@ fn letters_behind_a_flight_number_make_another_flight_of_it() {
         assert_eq!(wrong, !right, "{reply}: {:?}", judged.findings);
     }
 }
+
+#[test]
+fn letters_of_a_route_are_no_registration() {
+    let rules = RuleSet::builtin(Standard::Eu);
+    let me = Situation { callsign: Callsign::parse("Harebell 52").expect("a callsign"), shortened: false };
+    let say = "Harebell five two, taxi to holding point Delta one, runway one three, via Papa, Alfa, Charlie and Delta, hold short of runway zero four";
+    for (route, right) in [("papa alfa charlie delta", true), ("papa alfa delta charlie", false)] {
+        let reply = format!(
+            "holding point delta one, runway one three, {route}, holding short of runway zero four, harebell 52"
+        );
+        let judged = judge(&rules, &me, say, &reply);
+        assert_eq!(judged.findings.is_empty(), right, "{reply}: {:?}", judged.findings);
+    }
+}

@@ -322,8 +322,12 @@ impl Work<'_> {
         {
             let edge =
                 i == 0 || atoms[i].is(BREAK) || end == atoms.len() || atoms[..i].iter().all(|a| a.is(FILLER));
-            // A name that may be a slip, or was just given as a point, is a callsign with more doubt.
-            let given = hints.iter().any(|h| h.value == Value::Name(atoms[i].hash));
+            // A name that may be a slip, or was just given as a point, and letters where a route was given, are a
+            // callsign with more doubt.
+            let given = hints.iter().any(|h| {
+                let route = matches!(h.value, Value::Route(..)) && atoms[i].kind == Kind::Letter;
+                route || h.value == Value::Name(atoms[i].hash)
+            });
             let doubt = if address::may_be_slip(&atoms[i]) || given { 2 * SLIP } else { 0 };
             let cost = if edge { 4 } else { 8 } + doubt;
             let wake = atoms.get(end).is_some_and(|a| a.word != 0 && a.word == self.view.marks.heavy);

@@ -1,20 +1,20 @@
 //! Draws a flight from a scenario: the same seed gives the same flight on every machine.
 
 mod layout;
+mod values;
 mod weather;
 
 pub(super) use layout::rare;
+pub use values::Values;
 
 use super::difficulty::Difficulty;
 use super::joined::join;
 use super::traffic::add_traffic;
 use super::{CrewEntry, EntryTurn, Leads, Rank, Scenario, Seat, Slip, Talk};
-use crate::airport::value::written;
 use crate::airport::{Departure, Station, Taxi};
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
 use crate::judge::judgement::Form;
-use crate::text::speak::{digits, spoken};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 use sha2::{Digest, Sha256};
@@ -167,79 +167,6 @@ pub struct OtherExchange {
     pub callsign: Callsign,
     /// What is said to it.
     pub says: String,
-}
-
-/// Values drawn for the slots of a scenario.
-#[derive(Debug, Clone)]
-pub struct Values {
-    standard: Standard,
-    callsign: Callsign,
-    drawn: BTreeMap<String, (Option<Element>, String)>,
-    /// Words of values whose form on paper does not tell how they are said.
-    said: BTreeMap<String, String>,
-}
-
-impl Values {
-    /// The trainee's callsign.
-    #[must_use]
-    pub fn callsign(&self) -> &Callsign {
-        &self.callsign
-    }
-
-    /// Element and canonical value of a slot.
-    #[must_use]
-    pub fn get(&self, slot: &str) -> Option<(Option<Element>, &str)> {
-        self.drawn.get(slot).map(|(element, value)| (*element, value.as_str()))
-    }
-
-    /// The slots that have a value.
-    pub fn slots(&self) -> impl Iterator<Item = &str> {
-        ["callsign"].into_iter().chain(self.drawn.keys().map(String::as_str))
-    }
-
-    /// What a call of the trainee must carry: the station if it is addressed, and the slots.
-    #[must_use]
-    pub fn wanted(&self, station: &Station, addressed: bool, with: &[String]) -> Vec<(Element, String)> {
-        let unit = addressed.then(|| (Element::Unit, station.name.clone()));
-        let slots = with.iter().filter_map(|slot| {
-            let (element, value) = self.get(slot)?;
-            Some((element?, value.to_owned()))
-        });
-        unit.into_iter().chain(slots).collect()
-    }
-
-    /// True if the slot has a value.
-    #[must_use]
-    pub fn has(&self, slot: &str) -> bool {
-        slot == "callsign" || self.drawn.contains_key(slot)
-    }
-
-    /// The value of a slot as it is said.
-    #[must_use]
-    pub fn spoken(&self, slot: &str) -> Option<String> {
-        if slot == "callsign" {
-            return Some(self.callsign.spoken(self.standard));
-        }
-        if let Some(words) = self.said.get(slot) {
-            return Some(words.clone());
-        }
-        self.get(slot).map(|(element, value)| match element {
-            Some(element) => spoken(self.standard, element, value),
-            None => plain_words(value),
-        })
-    }
-
-    /// The value of a slot as it looks on an instrument or a sheet of paper.
-    #[must_use]
-    pub fn written(&self, slot: &str) -> Option<String> {
-        if slot == "callsign" {
-            return Some(self.callsign.written());
-        }
-        self.get(slot).map(|(element, value)| match element {
-            Some(element) => written(element, value),
-            None => value.to_owned(),
-        })
-    }
 }
 
 /// Draws the flight of a seed; `None` if the scenario's values exclude one another.
@@ -577,15 +504,4 @@ pub(super) fn crew_values(entry: &CrewEntry, values: &Values) -> BTreeMap<String
     out.extend(values.spoken("callsign").map(|callsign| ("callsign".to_owned(), callsign)));
     out.extend(entry.set.iter().map(|(name, text)| (name.clone(), text.fill(shown).text)));
     out
-}
-
-/// Plain words as they are, a number digit by digit.
-fn plain_words(value: &str) -> String {
-    match value.parse::<i64>() {
-        Ok(number) => {
-            let minus = if number < 0 { "minus " } else { "" };
-            format!("{minus}{}", digits(value))
-        }
-        Err(_) => value.to_owned(),
-    }
 }
