@@ -397,6 +397,8 @@ fn hearback(args: &[&str], input: &str) -> (i32, String, String) {
     let output = snapbox::cmd::Command::new(snapbox::cmd::cargo_bin("hearback"))
         .args(args)
         .env("HEARBACK_RECORD", "")
+        // No choices of whoever runs the tests.
+        .env("XDG_CONFIG_HOME", "nowhere")
         .env("HEARBACK_NOW", "2026-11-26T08:00:00+00:00[UTC]")
         .env("COLUMNS", "80")
         .stdin(input)
@@ -449,6 +451,7 @@ fn what_was_drilled_is_kept_and_comes_back_on_another_day() {
         let output = snapbox::cmd::Command::new(snapbox::cmd::cargo_bin("hearback"))
             .args(args)
             .env("HEARBACK_RECORD", &record)
+            .env("XDG_CONFIG_HOME", folder.path())
             .env("HEARBACK_NOW", now)
             .stdin(input)
             .output()

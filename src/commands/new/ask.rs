@@ -2,6 +2,7 @@
 
 use crate::diagnostic::clean;
 use crate::error::{Error, Result};
+pub(super) use crate::scenario::phases::quoted;
 use std::io::{BufRead, Write};
 
 /// What an answer becomes, or what is allowed instead.
@@ -113,13 +114,4 @@ pub(super) fn slug(text: &str) -> String {
     let parts: Vec<&str> = small.split('-').filter(|part| !part.is_empty()).collect();
     let name = parts.join("-");
     if name.starts_with(|c: char| c.is_ascii_lowercase()) { name } else { format!("my-{name}") }
-}
-
-/// A text as TOML writes it: in single quotes if it can.
-pub(super) fn quoted(text: &str) -> String {
-    if text.contains('\'') || text.chars().any(char::is_control) {
-        toml::Value::String(text.to_owned()).to_string()
-    } else {
-        format!("'{text}'")
-    }
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use toml::Table;
 
-pub use write::{Wish, write};
+pub use write::{Wish, quoted, write};
 
 /// The phases and their parts.
 #[derive(Debug)]

@@ -297,7 +297,8 @@ impl Writer<'_> {
 }
 
 /// A text as TOML writes it: in single quotes if it can.
-fn quoted(text: &str) -> String {
+#[must_use]
+pub fn quoted(text: &str) -> String {
     if text.contains('\'') || text.chars().any(char::is_control) {
         toml::Value::String(text.to_owned()).to_string()
     } else {
