@@ -28,10 +28,11 @@ impl Settings {
         Some(folders.config_dir().join("hearback").join("settings.toml"))
     }
 
-    /// What was chosen; none at the first start, or if the file cannot be read.
+    /// What was chosen; none at the first start. A file that says nothing sound is left as it is, and chooses nothing.
     #[must_use]
     pub fn read() -> Option<Self> {
-        toml::from_str(&fs::read_to_string(Self::file()?).ok()?).ok()
+        let text = fs::read_to_string(Self::file()?).ok()?;
+        Some(toml::from_str(&text).unwrap_or_default())
     }
 
     /// Keeps the choices.

@@ -150,7 +150,9 @@ fn today(rules: &RuleSet, reviews: &[Review], out: &mut dyn Write) -> Result<()>
     )?;
     let since = now.timestamp().as_second() - LATELY * 86_400;
     let mut slips: BTreeMap<&Skill, (Option<Severity>, usize)> = BTreeMap::new();
-    for review in reviews.iter().filter(|review| !review.right && review.at.as_second() >= since) {
+    // Only what the drill can bring back.
+    let slipped = |review: &&Review| !review.right && skills.contains(&review.skill);
+    for review in reviews.iter().filter(slipped).filter(|review| review.at.as_second() >= since) {
         let slip = slips.entry(&review.skill).or_default();
         *slip = (slip.0.max(review.severity), slip.1 + 1);
     }
