@@ -38,6 +38,7 @@ mod jsonline;
 pub mod judge;
 pub mod lookup;
 pub mod map;
+pub mod paper;
 pub mod parse;
 pub mod progress;
 pub mod record;

@@ -1,0 +1,3 @@
+//! Graded papers: what is asked, how it is sat, how it is marked, and what a group has not understood.
+
+pub mod marked;
