@@ -58,10 +58,10 @@ pub fn now() -> Timestamp {
     fixed.unwrap_or_else(|| whole(Timestamp::now()))
 }
 
-pub(super) fn serialize<S: Serializer>(moment: &Timestamp, to: S) -> Result<S::Ok, S::Error> {
+pub(crate) fn serialize<S: Serializer>(moment: &Timestamp, to: S) -> Result<S::Ok, S::Error> {
     to.serialize_str(&text(*moment))
 }
 
-pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Timestamp, D::Error> {
+pub(crate) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Timestamp, D::Error> {
     parse(&Cow::<str>::deserialize(from)?).map_err(D::Error::custom)
 }
