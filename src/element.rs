@@ -50,6 +50,10 @@ pub enum Fault {
 }
 
 impl Fault {
+    /// Every one, from the registry.
+    pub const ALL: [Self; 5] =
+        [Self::Wrong, Self::Missing, Self::Misplaced, Self::Nonstandard, Self::Unrequested];
+
     /// The lower-case name used in data and output.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -65,9 +69,7 @@ impl Fault {
     /// The fault of that name.
     #[must_use]
     pub fn parse(name: &str) -> Option<Self> {
-        [Self::Wrong, Self::Missing, Self::Misplaced, Self::Nonstandard, Self::Unrequested]
-            .into_iter()
-            .find(|f| f.name() == name)
+        Self::ALL.into_iter().find(|fault| fault.name() == name)
     }
 }
 

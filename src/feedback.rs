@@ -282,15 +282,7 @@ mod tests {
     }
 
     fn judgement(verdict: Verdict, findings: Vec<Finding>) -> Judgement {
-        Judgement {
-            verdict,
-            score: 0,
-            findings,
-            model: String::new(),
-            moves: vec![],
-            said: vec![],
-            heard: vec![],
-        }
+        Judgement { verdict, score: 0, findings, ..Judgement::right(String::new()) }
     }
 
     fn shown(reply: &str, judgement: &Judgement, width: usize) -> String {

@@ -300,6 +300,8 @@ pub struct Watching {
 /// Everything that is known about calls.
 #[derive(Debug)]
 pub struct CrewBook {
+    /// Values that go together, by name: exercises take them where no flight gives any.
+    pub values: Vec<BTreeMap<String, String>>,
     /// Ways in which a read-back goes wrong.
     pub slips: Vec<ReadBackSlip>,
     /// How much goes wrong, and how it is challenged.

@@ -153,6 +153,7 @@ impl CrewBook {
         let ladder = ladder.ok_or_else(|| "nothing about speaking up".to_owned());
         let ladder = ladder.and_then(|entry| entry.ladder(&talk)).map_err(problem)?;
         let mut book = Self {
+            values: files.iter().flat_map(|f| f.values.clone()).collect(),
             slips: files.iter().flat_map(|f| f.slip.clone()).collect(),
             watching: files.iter().find_map(|f| f.watching.clone()).unwrap_or_default(),
             words: Words::default(),

@@ -100,6 +100,9 @@ pub(super) struct File {
     /// Documents that the files name.
     #[serde(default, rename = "source")]
     _source: Vec<SourceEntry>,
+    /// Values that go together, by name: exercises take them where no flight gives any.
+    #[serde(default)]
+    pub(super) values: Vec<BTreeMap<String, String>>,
     /// Ways in which a read-back goes wrong.
     #[serde(default)]
     pub(super) slip: Vec<ReadBackSlip>,

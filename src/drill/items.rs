@@ -69,6 +69,60 @@ pub fn item(rules: &RuleSet, skill: &Skill, callsign: &Callsign, seed: u64, show
     })
 }
 
+/// The same words with other values, of the same difficulty: the same phrases, and the same elements that must come
+/// back. The same purpose gives the same values; `None` if the words have no value, or no draw fits.
+#[must_use]
+pub fn other_values(rules: &RuleSet, callsign: &Callsign, item: &Item, purpose: &str) -> Option<Item> {
+    let me = Situation { callsign: callsign.clone(), shortened: false };
+    let mut maker = Maker { rules, values: chance(rules.standard, purpose) };
+    let wanted = Demand::of(rules, &me, &item.say);
+    (0..DRAWS / 10).find_map(|_| {
+        let say = format!("{}, {}", callsign.spoken(rules.standard), maker.filled(&item.say)?);
+        let fits = say != item.say && Demand::of(rules, &me, &say) == wanted;
+        let model = fits.then(|| check(rules, &me, &item.skill, &item.phrase, &say))??;
+        Some(Item { say, model, ..item.clone() })
+    })
+}
+
+/// Two items said in one breath; `None` if that cannot be told apart, or is too long.
+#[must_use]
+pub fn joined(rules: &RuleSet, callsign: &Callsign, first: &Item, second: &Item) -> Option<Item> {
+    let me = Situation { callsign: callsign.clone(), shortened: false };
+    let (_, clause) = second.say.split_once(", ")?;
+    let say = format!("{}, {clause}", first.say);
+    let of = |say: &str| Demand::of(rules, &me, say);
+    let (one, two, both) = (of(&first.say), of(&second.say), of(&say));
+    let whole = both.phrases.len() == one.phrases.len() + two.phrases.len()
+        && both.elements.len() == one.elements.len() + two.elements.len();
+    let model = whole.then(|| check(rules, &me, &first.skill, &first.phrase, &say))??;
+    Some(Item { say, model, ..first.clone() })
+}
+
+/// What a transmission demands of whoever reads it back: how hard it is, whatever its values are.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Demand {
+    /// Ids of its phrases, in order.
+    pub phrases: Vec<String>,
+    /// Elements that must come back, the callsign besides; instructions with their words.
+    pub elements: Vec<(Element, Option<String>)>,
+}
+
+impl Demand {
+    /// That of a transmission to this callsign.
+    #[must_use]
+    pub fn of(rules: &RuleSet, me: &Situation, say: &str) -> Self {
+        let required = judge(rules, me, say, "").said.into_iter();
+        let required = required.filter(|item| item.required && item.element != Element::Callsign);
+        let name = |item: crate::judge::judgement::Item| {
+            (item.element, (item.element == Element::Instruction).then_some(item.value))
+        };
+        let mut elements: Vec<_> = required.map(name).collect();
+        elements.sort();
+        let phrases = parse::phrases(rules, say, Speaker::Controller);
+        Self { phrases, elements }
+    }
+}
+
 /// Transmissions of the grammar's own examples of a phrase in which the element of the skill must come back: they
 /// are worded as stations speak.
 fn shapes<'r>(rules: &'r RuleSet, skill: &Skill, phrase: &str) -> Vec<&'r str> {

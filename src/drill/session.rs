@@ -477,7 +477,7 @@ fn many(n: usize) -> String {
 }
 
 /// Who speaks in a phase of flight.
-fn station(phase: Phase, standard: Standard) -> &'static str {
+pub(crate) fn station(phase: Phase, standard: Standard) -> &'static str {
     match phase {
         Phase::BeforeTaxi if standard == Standard::Us => "Clearance",
         Phase::BeforeTaxi => "Delivery",

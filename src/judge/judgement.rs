@@ -101,6 +101,8 @@ pub struct Judgement {
     pub said: Vec<Item>,
     /// Elements of the reply.
     pub heard: Vec<Item>,
+    /// Limits that were left out: what was read back is a freer clearance than was given.
+    pub freer: Vec<Element>,
 }
 
 impl Judgement {
@@ -115,7 +117,22 @@ impl Judgement {
             moves: Vec::new(),
             said: Vec::new(),
             heard: Vec::new(),
+            freer: Vec::new(),
         }
+    }
+
+    /// The same judgement without the findings of that element and fault; the verdict is that of what is left.
+    /// Nothing changes if there is no such finding.
+    #[must_use]
+    pub fn without(mut self, element: Element, fault: Fault) -> Self {
+        let before = self.findings.len();
+        self.findings.retain(|finding| (finding.element, finding.fault) != (element, fault));
+        if self.findings.len() < before {
+            self.verdict = verdict(&self.findings, &self.freer);
+            let required = self.said.iter().filter(|item| item.required).count();
+            self.score = score(self.verdict, &self.findings, required);
+        }
+        self
     }
 
     /// The same judgement with the form of the reply counted as `form` says: on the line, a fault that never
@@ -136,5 +153,40 @@ impl Judgement {
             }
         }
         self
+    }
+}
+
+/// The overall call for these findings; `freer` are limits that were left out.
+#[must_use]
+pub fn verdict(findings: &[Finding], freer: &[Element]) -> Verdict {
+    let one = |finding: &Finding| match finding.fault {
+        _ if finding.element.is_form() => Verdict::Nonstandard,
+        Fault::Wrong => Verdict::Incorrect,
+        Fault::Missing if freer.contains(&finding.element) => Verdict::Incorrect,
+        Fault::Missing => Verdict::Incomplete,
+        Fault::Misplaced | Fault::Nonstandard | Fault::Unrequested => Verdict::Nonstandard,
+    };
+    let counting = findings.iter().filter(|f| f.severity > Severity::Advice);
+    counting.map(one).max().unwrap_or(Verdict::Correct)
+}
+
+/// From 0 to 100: a fault of form costs ten, down to 60; of what is incomplete, the share that came back counts, 55 at
+/// most; incorrect is 0. `required` elements had to come back, besides the callsign.
+#[must_use]
+pub fn score(verdict: Verdict, findings: &[Finding], required: usize) -> u8 {
+    let whole = |n: usize| u8::try_from(n).unwrap_or(u8::MAX);
+    match verdict {
+        Verdict::Correct => 100,
+        Verdict::Nonstandard => {
+            let faults = findings.iter().filter(|f| f.severity > Severity::Advice).count();
+            100u8.saturating_sub(whole(faults).saturating_mul(10)).max(60)
+        }
+        Verdict::Incomplete => {
+            let wanted = required + 1;
+            let is_missing = |f: &&Finding| f.fault == Fault::Missing && !f.element.is_form();
+            let missing = findings.iter().filter(is_missing).count().min(wanted);
+            whole(55 * (wanted - missing) / wanted)
+        }
+        Verdict::Incorrect => 0,
     }
 }

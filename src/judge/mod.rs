@@ -15,7 +15,7 @@ mod owed;
 mod repair;
 
 use crate::callsign::Callsign;
-use crate::element::{Element, Fault, Severity, Verdict};
+use crate::element::{Element, Fault, Severity};
 use crate::parse::cover::Piece;
 use crate::parse::{self, Parsed, Speaker, address::Address, with_parsed};
 use crate::rules::{FormRule, PhraseKind, RuleSet};
@@ -25,7 +25,7 @@ use asked::Asked;
 pub use asked::LOST;
 pub(crate) use asked::judge_findings;
 pub use call::judge_call;
-use judgement::{Finding, Judgement, Move};
+use judgement::{Finding, Judgement, Move, score, verdict};
 use need::{For, Needs};
 pub use owed::{Owed, callsign as owed_callsign, lost, owed};
 use std::sync::Arc;
@@ -343,19 +343,19 @@ impl Case<'_> {
 
     fn finish(mut self, model: String) -> Judgement {
         self.findings.sort_by_key(|f| f.span.map_or((u32::MAX, u32::MAX), |s| (s.start, s.end)));
-        let verdict = self.verdict();
-        let score = self.score(verdict);
+        let verdict = verdict(&self.findings, &self.needs.freer);
+        let required = self.needs.list.iter().filter(|n| n.required()).count();
+        let (findings, moves) = (std::mem::take(&mut self.findings), std::mem::take(&mut self.moves));
+        let judgement = Judgement {
+            verdict,
+            score: score(verdict, &findings, required),
+            findings,
+            moves,
+            freer: std::mem::take(&mut self.needs.freer),
+            ..Judgement::right(model)
+        };
         if !self.items {
-            let (said, heard) = (Vec::new(), Vec::new());
-            return Judgement {
-                verdict,
-                score,
-                findings: self.findings,
-                model,
-                moves: self.moves,
-                said,
-                heard,
-            };
+            return judgement;
         }
         let said = self.needs.list.iter().map(|n| {
             let mut item = parse::item(self.rules, self.said, self.say, &n.heard);
@@ -369,41 +369,6 @@ impl Case<'_> {
             item
         });
         let heard = heard.collect();
-        Judgement { verdict, score, findings: self.findings, model, moves: self.moves, said, heard }
-    }
-
-    fn verdict(&self) -> Verdict {
-        let mut verdict = Verdict::Correct;
-        for finding in self.findings.iter().filter(|f| f.severity > Severity::Advice) {
-            let one = match finding.fault {
-                _ if finding.element.is_form() => Verdict::Nonstandard,
-                Fault::Wrong => Verdict::Incorrect,
-                Fault::Missing if self.needs.freer.contains(&finding.element) => Verdict::Incorrect,
-                Fault::Missing => Verdict::Incomplete,
-                Fault::Misplaced | Fault::Nonstandard | Fault::Unrequested => Verdict::Nonstandard,
-            };
-            verdict = verdict.max(one);
-        }
-        verdict
-    }
-
-    fn score(&self, verdict: Verdict) -> u8 {
-        let faults = self.findings.iter().filter(|f| f.severity > Severity::Advice).count();
-        let faults = u8::try_from(faults).unwrap_or(u8::MAX);
-        match verdict {
-            Verdict::Correct => 100,
-            Verdict::Nonstandard => 100u8.saturating_sub(faults.saturating_mul(10)).max(60),
-            Verdict::Incomplete => {
-                let wanted = self.needs.list.iter().filter(|n| n.required()).count() + 1;
-                let missing = self
-                    .findings
-                    .iter()
-                    .filter(|f| f.fault == Fault::Missing && !f.element.is_form())
-                    .count()
-                    .min(wanted);
-                u8::try_from(55 * (wanted - missing) / wanted).unwrap_or(0)
-            }
-            Verdict::Incorrect => 0,
-        }
+        Judgement { said, heard, ..judgement }
     }
 }
