@@ -38,6 +38,12 @@ fn base() -> &'static Lexicon {
 }
 
 impl Callsign {
+    /// The callsign of somebody who uses none: of the crew among themselves.
+    #[must_use]
+    pub(crate) fn none() -> Self {
+        Self { telephony: vec![], words: vec![], ident: vec![], heavy: None, registration: false }
+    }
+
     /// Reads a callsign as written or spoken: `Whimbrel 214`, `QZ-ABD`, `Larkspur seven Delta`.
     /// `None` if it has neither a digit nor two letters.
     ///
@@ -61,8 +67,7 @@ impl Callsign {
         let mut atoms = Vec::new();
         token::tokenize(base(), text, &mut atoms);
         token::settle_oh(&mut atoms);
-        let mut new =
-            Self { telephony: vec![], words: vec![], ident: vec![], heavy: None, registration: false };
+        let mut new = Self::none();
         let (heavy, superb) = (base().find("heavy"), base().find("super"));
         for atom in &atoms {
             match atom.kind {

@@ -57,6 +57,10 @@ pub struct MarkedItem {
     pub findings: Vec<Found>,
     /// What was owed, and whether it came back.
     pub owed: Vec<Part>,
+    /// A later reply was right: the slip was caught.
+    pub corrected: bool,
+    /// A hint was asked for.
+    pub hinted: bool,
     /// Milliseconds from the prompt to Enter.
     pub ms: Option<u32>,
     /// How often the transmission was asked for again.

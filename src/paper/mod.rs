@@ -1,10 +1,15 @@
 //! Graded papers: what is asked, how it is sat, how it is marked, and what a group has not understood.
 
+pub mod answering;
 pub mod check;
 pub mod draw;
 pub mod item;
+pub mod mark;
 pub mod marked;
+pub mod result;
 pub mod schema;
+pub mod seal;
+pub mod sit;
 
 use crate::element::{Element, Fault, Severity, Standard};
 use crate::judge::judgement::{Finding, Form};

@@ -1,0 +1,531 @@
+//! A paper is sat at a console: the clock runs, each line is on disk before the next is asked for, and nothing is told
+//! before its time.
+
+use super::answering::Answering;
+use super::draw::Exam;
+use super::item::{Item, Task};
+use super::result::{Event, REPLY, Reason, Taken, Writer};
+use super::{Conditions, Feedback};
+use crate::CAUTION;
+use crate::diagnostic::{count, list, nearest};
+use crate::error::Result;
+use crate::feedback::reply_rows;
+use crate::judge::judgement::Judgement;
+use crate::scenario::event::Action;
+use crate::session::console::{Console, Input, Timing};
+use crate::session::hint::hint_rows;
+use crate::session::screen::{Row, Tone, hang};
+use jiff::Timestamp;
+use std::io::Write;
+use std::time::Duration;
+
+/// Columns before what is said.
+const COLUMN: usize = 16;
+
+/// Words a minute, where a transmission is heard once.
+const RATE: f64 = 120.0;
+
+/// Seconds before the end of an item or of the paper at which that is told.
+const WARNING: u64 = 10;
+
+/// What can be typed that is not said, with what it does.
+const COMMANDS: [(&str, &str); 5] = [
+    ("help", "this list"),
+    ("time", "what is left, for this item and for the paper"),
+    ("hint", "what must come back; the item then counts half"),
+    ("skip", "leave this item without an answer; it cannot be taken up again"),
+    ("quit", "hand in; what is not answered counts as nothing"),
+];
+
+/// A sitting and its console.
+pub struct Sitting<'a> {
+    exam: &'a Exam,
+    items: Vec<&'a Item>,
+    started: Timestamp,
+    writer: Writer,
+    console: &'a mut dyn Console,
+    out: &'a mut dyn Write,
+    clock: &'a dyn Fn() -> Timestamp,
+    styled: bool,
+    lines: String,
+}
+
+/// What follows an item.
+enum Next {
+    Go,
+    Hand(Reason),
+    Stop,
+}
+
+/// What came of waiting for a line.
+enum Heard {
+    Line(String, Timing),
+    ItemOver,
+    PaperOver,
+    Leave,
+    Stop,
+}
+
+impl<'a> Sitting<'a> {
+    /// A sitting that is begun, or goes on with what `writer` has written so far.
+    pub fn new(
+        exam: &'a Exam,
+        (name, sitting): (&str, u32),
+        started: Timestamp,
+        writer: Writer,
+        (console, out): (&'a mut dyn Console, &'a mut dyn Write),
+        clock: &'a dyn Fn() -> Timestamp,
+        styled: bool,
+    ) -> Self {
+        let items = exam.items(name, sitting);
+        Self { exam, items, started, writer, console, out, clock, styled, lines: String::new() }
+    }
+
+    /// Takes the paper to its end; `Ok(None)` if it was stopped from the keyboard and can be taken up again.
+    ///
+    /// # Errors
+    /// When the result file, the terminal or the output fails.
+    pub fn run(&mut self, before: Option<&Taken>) -> Result<Option<Reason>> {
+        self.opening(before)?;
+        let (mut at, typed, shown) = before.map_or((0, Vec::new(), None), open_item);
+        let mut given = Some((typed, shown)).filter(|_| before.is_some());
+        if before.is_some() {
+            self.write(Event::Resumed {})?;
+        }
+        let mut reason = Reason::Done;
+        while at < self.items.len() {
+            if self.left(self.paper_end()) == Some(0) {
+                reason = Reason::Time;
+                break;
+            }
+            let (typed, shown) = given.take().unwrap_or_default();
+            match self.item(at, &typed, shown)? {
+                Next::Go => at += 1,
+                Next::Hand(why) => {
+                    reason = why;
+                    break;
+                }
+                Next::Stop => {
+                    self.note("Stopped. The clock runs on: the same command goes on here.");
+                    self.flush()?;
+                    return Ok(None);
+                }
+            }
+        }
+        self.flush()?;
+        Ok(Some(reason))
+    }
+
+    /// Writes the last line: why the sitting ended, and the mark that marking gave.
+    ///
+    /// # Errors
+    /// When the result file fails.
+    pub fn close(&mut self, reason: Reason, mark: f64) -> Result<()> {
+        self.write(Event::End { reason, mark })
+    }
+
+    fn write(&mut self, event: Event) -> Result<()> {
+        Ok(self.writer.write((self.clock)(), event)?)
+    }
+
+    fn opening(&mut self, before: Option<&Taken>) -> Result<()> {
+        let exam = self.exam;
+        let width = self.console.width();
+        let paper = &exam.paper;
+        self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &paper.title, width));
+        if let Some(preface) = &paper.preface {
+            self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, preface, width));
+        }
+        let text = conditions(&paper.conditions, self.items.len(), paper.pass_mark);
+        self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, &text, width));
+        let own: Vec<&str> = self.items.iter().map(|item| item.callsign.as_str()).collect();
+        if let Some(first) = own.iter().find(|callsign| !callsign.is_empty()) {
+            let all = own.iter().all(|callsign| callsign == first || callsign.is_empty());
+            let text = if all { format!("You are {first}.") } else { "Your callsign stands with each item.".to_owned() };
+            self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, &text, width));
+        }
+        let facts = format!("{CAUTION} /help lists the commands; rule set {}.", paper.standard);
+        self.rows(&hang((Tone::Plain, ""), 0, Tone::Faint, &facts, width));
+        if before.is_some() {
+            let gone = duration(self.seconds_since(self.started));
+            let text = format!("This sitting began {gone} ago and goes on; the clock has run all the time.");
+            self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &text, width));
+        }
+        self.flush()
+    }
+
+    fn seconds_since(&self, moment: Timestamp) -> u64 {
+        let now = (self.clock)();
+        u64::try_from((now.as_millisecond() - moment.as_millisecond()) / 1000).unwrap_or(0)
+    }
+
+    fn paper_end(&self) -> Option<i64> {
+        let minutes = self.exam.paper.conditions.minutes?;
+        Some(self.started.as_millisecond() + i64::from(minutes) * 60_000)
+    }
+
+    /// Milliseconds until a moment; 0 when it has passed.
+    fn left(&self, end: Option<i64>) -> Option<u64> {
+        end.map(|end| u64::try_from(end - (self.clock)().as_millisecond()).unwrap_or(0))
+    }
+
+    /// Shows an item and takes replies until it is over. What was typed before a break is taken as it was.
+    fn item(&mut self, at: usize, typed: &[Event], shown: Option<Timestamp>) -> Result<Next> {
+        let exam = self.exam;
+        let Some(item) = self.items.get(at).copied() else { return Ok(Next::Go) };
+        let number = u32::try_from(at + 1).unwrap_or(u32::MAX);
+        self.write(Event::Item { number, drawn: item.clone() })?;
+        let shown = shown.unwrap_or_else(self.clock);
+        let seconds = exam.paper.conditions.seconds;
+        let item_end = seconds.map(|s| shown.as_millisecond() + i64::from(s) * 1000);
+        let (mut answering, actions) = Answering::begin(exam, item);
+        self.heading(at, item_end);
+        self.voices(item, actions)?;
+        for event in typed {
+            match event {
+                Event::Hint {} => answering.hint(),
+                Event::Typed { text, .. } => {
+                    let actions = answering.take(text);
+                    self.voices(item, actions)?;
+                }
+                _ => {}
+            }
+        }
+        let mut timing = Timing::default();
+        let mut next = Next::Go;
+        while !answering.is_over() {
+            match self.hear(item, item_end)? {
+                Heard::ItemOver => {
+                    self.write(Event::TimeOver {})?;
+                    self.closed("The time for this item is over.", &mut next)?;
+                    break;
+                }
+                Heard::PaperOver => {
+                    self.write(Event::TimeOver {})?;
+                    self.note("The time for the paper is over.");
+                    next = Next::Hand(Reason::Time);
+                    break;
+                }
+                Heard::Leave => {
+                    next = Next::Hand(Reason::Left);
+                    break;
+                }
+                Heard::Stop => return Ok(Next::Stop),
+                Heard::Line(line, time) => match self.command(line.trim(), &mut answering, item_end)? {
+                    Command::Said => {
+                        let text: String = line.chars().take(REPLY).collect();
+                        let ms = |time: Option<Duration>| {
+                            time.map(|t| u32::try_from(t.as_millis()).unwrap_or(u32::MAX))
+                        };
+                        self.write(Event::Typed {
+                            text: text.clone(),
+                            first_key_ms: ms(time.first_key),
+                            sent_ms: ms(time.sent),
+                        })?;
+                        timing = time;
+                        let actions = answering.take(&text);
+                        if !answering.is_over() {
+                            self.voices(item, actions)?;
+                        }
+                    }
+                    Command::Skip => {
+                        self.write(Event::Skipped {})?;
+                        break;
+                    }
+                    Command::Quit => {
+                        next = Next::Hand(Reason::Left);
+                        break;
+                    }
+                    Command::Done => {}
+                },
+            }
+        }
+        let ended = answering.end();
+        let (verdict, score) = (ended.answer.judgement.verdict, ended.score());
+        self.write(Event::Closed { verdict, score })?;
+        if exam.paper.conditions.feedback == Feedback::Item {
+            self.told(item, &ended.answer.reply, ended.answered, &ended.answer.judgement, timing);
+        }
+        Ok(next)
+    }
+
+    /// Says that an item is closed; what is being typed goes nowhere.
+    fn closed(&mut self, text: &str, next: &mut Next) -> Result<()> {
+        self.note(&format!("{text} What stands on the line is not sent; Enter goes on."));
+        loop {
+            self.flush()?;
+            let wait = self.left(self.paper_end()).map(Duration::from_millis);
+            match self.console.read(self.out, "", wait)? {
+                Input::Line(..) => return Ok(()),
+                Input::Wake => {
+                    *next = Next::Hand(Reason::Time);
+                    return Ok(());
+                }
+                Input::Interrupt => return Ok(()),
+                Input::End => {
+                    *next = Next::Hand(Reason::Left);
+                    return Ok(());
+                }
+            }
+        }
+    }
+
+    /// What was wrong with a reply, and what would have been right.
+    fn told(&mut self, item: &Item, reply: &str, answered: bool, judgement: &Judgement, timing: Timing) {
+        let width = self.console.width();
+        if answered {
+            self.rows(&reply_rows(reply, judgement, matches!(item.task, Task::RadioCall { .. }), timing, width));
+        } else {
+            self.note("not answered");
+        }
+        if !answered || judgement.verdict > crate::element::Verdict::Correct {
+            let model = format!("\"{}\"", judgement.model);
+            self.rows(&hang((Tone::Label, "    right is"), COLUMN, Tone::Voice, &model, width));
+        }
+    }
+
+    /// Waits for a line, no longer than the time allows.
+    fn hear(&mut self, item: &Item, item_end: Option<i64>) -> Result<Heard> {
+        let prompt = if item.callsign.is_empty() { "deck> " } else { "radio> " };
+        let mut dropped = false;
+        let mut warned = false;
+        loop {
+            self.flush()?;
+            let ends = [self.left(item_end), self.left(self.paper_end())];
+            let left = ends.into_iter().flatten().min();
+            let warn = left.filter(|left| !warned && *left > WARNING * 1000).map(|left| left - WARNING * 1000);
+            let wait = warn.or(left).map(Duration::from_millis);
+            match self.console.read(self.out, prompt, wait)? {
+                // A reply that comes when the time is over does not count.
+                Input::Line(..) | Input::Wake if self.left(self.paper_end()) == Some(0) => {
+                    return Ok(Heard::PaperOver);
+                }
+                Input::Line(..) if self.left(item_end) == Some(0) => return Ok(Heard::ItemOver),
+                Input::Line(line, timing) => return Ok(Heard::Line(line, timing)),
+                Input::Wake if self.left(item_end) == Some(0) => return Ok(Heard::ItemOver),
+                Input::Wake => {
+                    if !warned {
+                        self.note(&format!("{WARNING} seconds are left."));
+                    }
+                    warned = true;
+                }
+                Input::Interrupt if dropped => return Ok(Heard::Stop),
+                Input::Interrupt => {
+                    dropped = true;
+                    self.note("Line dropped. Ctrl-C again stops, and the clock runs on; Ctrl-D hands in.");
+                }
+                Input::End => return Ok(Heard::Leave),
+            }
+        }
+    }
+
+    fn heading(&mut self, at: usize, item_end: Option<i64>) {
+        let width = self.console.width();
+        let slot = |at: usize| self.exam.slots.get(at).and_then(|slot| slot.part);
+        let part = slot(at).filter(|_| at == 0 || slot(at - 1) != slot(at));
+        let title = part.and_then(|part| self.exam.paper.parts.get(part)?.title.clone());
+        self.rows(&[Row::new()]);
+        if let Some(title) = title {
+            self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &title, width));
+        }
+        let mut text = format!("{} of {}", at + 1, self.items.len());
+        if let Some(left) = self.left(self.paper_end()) {
+            text.push_str(&format!(", {} left", duration(left / 1000)));
+        }
+        if let Some(left) = self.left(item_end) {
+            text.push_str(&format!(", {} for this one", duration(left / 1000)));
+        }
+        self.rows(&hang((Tone::Plain, ""), 2, Tone::Faint, &text, width));
+    }
+
+    /// Shows what is said and what happens.
+    fn voices(&mut self, item: &Item, actions: Vec<Action>) -> Result<()> {
+        let width = self.console.width();
+        for action in actions {
+            match action {
+                Action::Transmit { station, text } => {
+                    let head = format!("  {}", station.label);
+                    let said = format!("\"{text}\"");
+                    let rows = hang((Tone::Label, &head), COLUMN, Tone::Voice, &said, width);
+                    if self.exam.paper.conditions.once {
+                        self.once(&rows, &head, &text)?;
+                    } else {
+                        self.rows(&rows);
+                    }
+                }
+                Action::Cue { station, text, call } => {
+                    let who = if call { format!("[you call {}]", station.label) } else { String::new() };
+                    let text = format!("{text} {who}");
+                    self.rows(&hang((Tone::Label, "  cue"), COLUMN, Tone::Plain, text.trim(), width));
+                }
+                Action::Happens { text } => {
+                    let text = format!("{text} [you are the {}]", item.station);
+                    self.rows(&hang((Tone::Label, "  cue"), COLUMN, Tone::Plain, &text, width));
+                }
+                Action::Waits => self.note("The station waits. Reply when you are ready."),
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Shows a transmission for as long as it takes to say it.
+    fn once(&mut self, rows: &[Row], head: &str, text: &str) -> Result<()> {
+        self.flush()?;
+        self.rows(rows);
+        self.flush()?;
+        let seconds = text.split_whitespace().count() as f64 * 60.0 / RATE;
+        if self.console.fade(self.out, rows.len(), seconds)? {
+            let width = self.console.width();
+            let gone = "(said; \"say again\" brings it back)";
+            self.rows(&hang((Tone::Label, head), COLUMN, Tone::Faint, gone, width));
+        }
+        Ok(())
+    }
+
+    /// Carries out a command; anything else is said.
+    fn command(&mut self, typed: &str, answering: &mut Answering<'_>, item_end: Option<i64>) -> Result<Command> {
+        let word = typed.to_lowercase();
+        if word == "exit" || COMMANDS.iter().any(|(command, _)| *command == word) {
+            let command = if word == "exit" { "quit" } else { &word };
+            self.note(&format!("Not transmitted: the command is /{command}."));
+            return Ok(Command::Done);
+        }
+        let Some(name) = word.strip_prefix(['/', '?']) else { return Ok(Command::Said) };
+        let width = self.console.width();
+        let name = if name.trim().is_empty() { "help" } else { name.trim() };
+        let fits: Vec<&str> =
+            COMMANDS.iter().map(|(command, _)| *command).filter(|command| command.starts_with(name)).collect();
+        match fits.as_slice() {
+            ["help"] => {
+                for (command, what) in COMMANDS {
+                    let label = format!("    /{command}");
+                    self.rows(&hang((Tone::Label, &label), 12, Tone::Plain, what, width));
+                }
+                self.note("Anything else is transmitted. \"say again\" and \"confirm ...\" cost nothing but time; an empty line is silence.");
+            }
+            ["time"] => {
+                let left = [(self.left(item_end), "for this item"), (self.left(self.paper_end()), "for the paper")];
+                let left = left.into_iter().filter_map(|(left, what)| Some(format!("{} {what}", duration(left? / 1000))));
+                let left: Vec<String> = left.collect();
+                let text = if left.is_empty() { "There is no limit.".to_owned() } else { format!("Left: {}.", left.join(", ")) };
+                self.note(&text);
+            }
+            ["hint"] if !self.exam.paper.conditions.hints => self.note("This paper gives no hints."),
+            ["hint"] => {
+                self.write(Event::Hint {})?;
+                answering.hint();
+                match answering.due() {
+                    Some(due) => self.rows(&hint_rows(&due, 0, self.exam.paper.standard, width)),
+                    None => self.note("A call of the crew has one hint: what the cue says you see must be in it."),
+                }
+            }
+            ["skip"] => return Ok(Command::Skip),
+            ["quit"] => return Ok(Command::Quit),
+            [] => {
+                let short: String = name.chars().take(20).collect();
+                let help = match nearest(&short, COMMANDS.map(|(command, _)| command)) {
+                    Some(near) => format!("did you mean /{near}?"),
+                    None => "/help lists the commands".to_owned(),
+                };
+                self.note(&format!("There is no command /{short}; {help}"));
+            }
+            several => {
+                let names: Vec<String> = several.iter().map(|command| format!("/{command}")).collect();
+                self.note(&format!("/{name} can be {}", list(&names)));
+            }
+        }
+        Ok(Command::Done)
+    }
+
+    fn note(&mut self, text: &str) {
+        let width = self.console.width();
+        self.rows(&hang((Tone::Plain, ""), 4, Tone::Faint, text, width));
+    }
+
+    fn rows(&mut self, rows: &[Row]) {
+        for row in rows {
+            self.lines.push_str(&row.paint(self.styled));
+            self.lines.push('\n');
+        }
+    }
+
+    fn flush(&mut self) -> Result<()> {
+        if !self.lines.is_empty() {
+            let lines = std::mem::take(&mut self.lines);
+            self.console.show(self.out, &lines)?;
+        }
+        Ok(())
+    }
+}
+
+/// What a line was.
+enum Command {
+    Said,
+    Skip,
+    Quit,
+    Done,
+}
+
+/// The item that was open when a sitting broke off, from 0, with what was typed for it and when it was shown first.
+fn open_item(taken: &Taken) -> (usize, Vec<Event>, Option<Timestamp>) {
+    let (mut at, mut typed, mut shown) = (0usize, Vec::new(), None);
+    for line in &taken.lines {
+        match &line.event {
+            Event::Item { number, .. } => {
+                let next = usize::try_from(*number).unwrap_or(1).saturating_sub(1);
+                if next != at || shown.is_none() {
+                    (at, shown) = (next, Some(line.at));
+                    typed.clear();
+                }
+            }
+            Event::Typed { .. } | Event::Hint {} => typed.push(line.event.clone()),
+            Event::Closed { .. } => {
+                at += 1;
+                typed.clear();
+                shown = None;
+            }
+            _ => {}
+        }
+    }
+    (at, typed, shown)
+}
+
+/// How a paper is sat, in words.
+#[must_use]
+pub fn conditions(conditions: &Conditions, items: usize, pass_mark: u8) -> String {
+    let mut out = vec![format!("{}, {pass_mark} % to pass.", count(items, "item"))];
+    match (conditions.minutes, conditions.seconds) {
+        (None, None) => out.push("No limit of time.".to_owned()),
+        (Some(minutes), None) => out.push(format!("{} in all.", count_of(minutes, "minute"))),
+        (None, Some(seconds)) => out.push(format!("{} for each.", count_of(seconds, "second"))),
+        (Some(minutes), Some(seconds)) => {
+            let (minutes, seconds) = (count_of(minutes, "minute"), count_of(seconds, "second"));
+            out.push(format!("{minutes} in all, {seconds} for each."));
+        }
+    }
+    if conditions.once {
+        out.push("Each transmission is heard once; \"say again\" brings it back.".to_owned());
+    }
+    out.push(match conditions.replies {
+        1 => "One reply to each.".to_owned(),
+        n => format!("Up to {n} replies to each; a later one counts half."),
+    });
+    out.push(if conditions.hints { "/hint halves an item.".to_owned() } else { "No hints.".to_owned() });
+    out.push(match conditions.feedback {
+        Feedback::End => "What was wrong is told at the end.".to_owned(),
+        Feedback::Item => "What was wrong is told at once.".to_owned(),
+        Feedback::None => "The mark alone is told.".to_owned(),
+    });
+    out.join(" ")
+}
+
+fn count_of(n: u32, what: &str) -> String {
+    count(usize::try_from(n).unwrap_or(usize::MAX), what)
+}
+
+/// "12:05" or "40 s".
+#[must_use]
+pub fn duration(seconds: u64) -> String {
+    if seconds < 60 { format!("{seconds} s") } else { format!("{}:{:02}", seconds / 60, seconds % 60) }
+}
