@@ -20,6 +20,7 @@
 pub const CAUTION: &str = "Training aid only: local rules, the AIP, your operator's procedures and a licensed instructor come first. Never for use in flight.";
 
 pub mod airport;
+pub mod bar;
 pub mod batch;
 pub mod book;
 pub mod callsign;

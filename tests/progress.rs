@@ -47,7 +47,7 @@ fn intervals_and_quantiles_are_the_published_ones() {
 fn the_small_record_is_what_its_export_makes() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut made = Record::open(&folder.path().join("record.db")).expect("it opens").record;
-    let entries = read(&data("record/weeks.jsonl")).expect("sound");
+    let entries = read(&data("record/weeks.jsonl"), &()).expect("sound");
     made.add_all(&entries).expect("kept");
     let kept = Record::read(&data("record/weeks.db")).expect("sound").expect("there");
     assert_eq!(kept.entries(None).expect("read"), entries);

@@ -202,7 +202,8 @@ fn judged_again_both_judgements_are_kept_and_what_changed_is_told() {
     assert!(reviews.iter().any(|r| r.skill == "icao/line-up/runway" && !r.right));
     // Once more: nothing to change.
     let book = CrewBook::builtin().expect("in order");
-    let second = again.judge_again(&Sets::builtin(), &book, None, Timestamp::UNIX_EPOCH).expect("judged");
+    let second =
+        again.judge_again(&Sets::builtin(), &book, None, Timestamp::UNIX_EPOCH, &()).expect("judged");
     assert!(second.changed.is_empty());
 }
 
@@ -430,9 +431,9 @@ proptest! {
         for (format, name) in [(Format::Csv, "a.csv"), (Format::JsonLines, "a.jsonl")] {
             let file = folder.path().join(name);
             let mut bytes = Vec::new();
-            export(&first, None, format, &mut bytes).expect("written");
+            export(&first, None, format, &(), &mut bytes).expect("written");
             fs::write(&file, &bytes).expect("written");
-            let found = read(&file).expect("sound");
+            let found = read(&file, &()).expect("sound");
             prop_assert_eq!(&found, &entries);
             let mut second = record(&folder.path().join(format!("{name}.db")));
             prop_assert_eq!(second.add_all(&found).expect("kept"), entries.len());
@@ -441,7 +442,7 @@ proptest! {
         }
         // No cell but those of the program itself begins like a formula.
         let mut bytes = Vec::new();
-        export(&first, None, Format::Csv, &mut bytes).expect("written");
+        export(&first, None, Format::Csv, &(), &mut bytes).expect("written");
         let mut rows = csv::Reader::from_reader(&bytes[..]);
         for row in rows.records() {
             let row = row.expect("a row");

@@ -1,9 +1,10 @@
 //! `grade` and `parse`: streams of JSON Lines.
 
+use crate::bar::Bar;
 use crate::batch;
 use crate::error::{Error, Result, exit};
 use std::fs::File;
-use std::io::{self, IsTerminal, Read, Write};
+use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
 /// Runs `work` over the lines of every file, or of standard input, and returns the exit status.
@@ -19,15 +20,24 @@ pub fn run(
     let mut failed = 0;
     let stdin = [PathBuf::from("-")];
     for path in if files.is_empty() { &stdin[..] } else { files } {
-        let mut input: Box<dyn Read> = if path.as_os_str() == "-" {
+        if path.as_os_str() == "-" {
             if io::stdin().is_terminal() {
                 writeln!(err, "reading JSON Lines from the keyboard; end with Ctrl-D")?;
             }
-            Box::new(io::stdin().lock())
-        } else {
-            Box::new(open(path)?)
-        };
-        failed += batch::run(&mut *input, out, &work)?;
+            failed += batch::run(&mut io::stdin().lock(), out, &work)?;
+            continue;
+        }
+        let file = open(path)?;
+        // The size of a pipe, or of a device, is not known.
+        let size = file.metadata().ok().filter(std::fs::Metadata::is_file).map(|known| known.len());
+        match size {
+            None => failed += batch::run(&mut { file }, out, &work)?,
+            Some(size) => {
+                let bar = Bar::bytes(size).beside_output();
+                failed += batch::run(&mut bar.reading(file), out, &work)?;
+                bar.finish();
+            }
+        }
     }
     Ok(if failed > 0 { exit::PROBLEMS } else { exit::DONE })
 }

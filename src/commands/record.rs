@@ -1,5 +1,6 @@
 //! `record`: where it is, out, in, judged again, forgotten.
 
+use crate::bar::Bar;
 use crate::cli::record::RecordCommand;
 use crate::contract::RuleSets;
 use crate::diagnostic::{clean, count};
@@ -30,12 +31,20 @@ pub fn run(
     match command {
         RecordCommand::Path => writeln!(out, "{}", file.display())?,
         RecordCommand::Export { format } => match reading(file, err)? {
-            Some(record) => transfer::export(&record, profile, (*format).into(), out)?,
+            Some(record) => {
+                let bar = Bar::of(attempts(&record, profile)?, "attempts").beside_output();
+                transfer::export(&record, profile, (*format).into(), &bar, out)?;
+            }
             None => writeln!(err, "hearback: nothing is recorded in `{}` yet", file.display())?,
         },
         RecordCommand::Import { file: from } => {
-            let entries = transfer::read(from)?;
-            let added = opened(file, err)?.add_all(&entries)?;
+            let size = std::fs::metadata(from).map_or(0, |file| file.len());
+            let bar = Bar::bytes(size);
+            let entries = transfer::read(from, &bar)?;
+            bar.finish();
+            let bar = Bar::of(entries.len() as u64, "attempts");
+            let added = opened(file, err)?.add_all(entries.iter().inspect(|_| bar.advance(1)))?;
+            bar.finish();
             let there = match entries.len() - added {
                 0 => String::new(),
                 n => format!(", {n} there already"),
@@ -45,7 +54,10 @@ pub fn run(
         RecordCommand::JudgeAgain { json } => {
             let book = sets.crew().map_err(Error::Internal)?;
             let again = match writing(file)? {
-                Some(mut record) => record.judge_again(sets, &book, profile, moment::now())?,
+                Some(mut record) => {
+                    let bar = Bar::of(attempts(&record, profile)?, "replies");
+                    record.judge_again(sets, &book, profile, moment::now(), &bar)?
+                }
                 None => Again::default(),
             };
             if *json { as_json(&again, out)? } else { as_text(&again, out)? }
@@ -61,6 +73,12 @@ pub fn run(
     }
     out.flush()?;
     Ok(exit::DONE)
+}
+
+/// How many attempts there are, of one profile or of all.
+fn attempts(record: &Record, profile: Option<&str>) -> Result<u64> {
+    let what = Forget { profile: profile.map(str::to_owned), before: None };
+    Ok(record.count(&what)? as u64)
 }
 
 /// The file of the record.

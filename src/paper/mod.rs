@@ -1,6 +1,7 @@
 //! Graded papers: what is asked, how it is sat, how it is marked, and what a group has not understood.
 
 pub mod answering;
+pub mod batch;
 pub mod check;
 pub mod draw;
 pub mod item;

@@ -219,6 +219,24 @@ pub fn read(path: &Path, key: Option<&Key>) -> Result<Taken, String> {
     read_from(BufReader::new(file.take(LARGEST)), key)
 }
 
+/// What the first line of a result file says, whatever its check.
+///
+/// # Errors
+/// As for [`read`].
+pub fn read_header(path: &Path) -> Result<Header, String> {
+    let file = File::open(path).map_err(|cause| cause.to_string())?;
+    if !file.metadata().map_err(|cause| cause.to_string())?.is_file() {
+        return Err("it is no file".to_owned());
+    }
+    let mut first = Vec::new();
+    let mut from = BufReader::new(file).take(LONGEST as u64 + 1);
+    from.read_until(b'\n', &mut first).map_err(|cause| cause.to_string())?;
+    match read_from(&first[..], None) {
+        Ok(taken) => Ok(taken.header),
+        Err(reason) => Err(reason),
+    }
+}
+
 /// Reads the lines of a result file.
 ///
 /// # Errors

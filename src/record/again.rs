@@ -2,6 +2,7 @@
 
 use super::entry::{Entry, Found, PROGRAM, parts};
 use super::{Record, Result, Trouble, moment, rows};
+use crate::bar::Progress;
 use crate::callsign::Callsign;
 use crate::contract::RuleSets;
 use crate::crew::{CrewBook, Operator};
@@ -34,7 +35,8 @@ pub struct Change {
 }
 
 impl Record {
-    /// Judges every kept reply again, of one profile or of all, and keeps both judgements where they differ.
+    /// Judges every kept reply again, of one profile or of all, and keeps both judgements where they differ. Every reply
+    /// is a step of `progress`.
     ///
     /// # Errors
     /// What SQLite says; nothing is changed then.
@@ -44,10 +46,12 @@ impl Record {
         book: &CrewBook,
         profile: Option<&str>,
         now: Timestamp,
+        progress: &dyn Progress,
     ) -> Result<Again> {
         let grammar = sets.fingerprint();
         let mut again = Again::default();
         self.each(profile, |row, before| {
+            progress.advance(1);
             if matches!(before.basis, Basis::Watching { .. } | Basis::Listening) {
                 again.apart += 1;
                 return Ok(());

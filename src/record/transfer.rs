@@ -3,6 +3,7 @@
 use super::entry::Entry;
 use super::rows::json;
 use super::{Record, Trouble};
+use crate::bar::Progress;
 use crate::error::{Error, Result};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
@@ -85,13 +86,20 @@ const COLUMNS: [(&str, Cell); 32] = [
 /// What stands in the last column.
 const END: &str = "end";
 
-/// Writes every attempt, of one profile or of all.
+/// Writes every attempt, of one profile or of all; each is a step of `progress`.
 ///
 /// # Errors
 /// The record cannot be read, or the output cannot be written.
-pub fn export(record: &Record, profile: Option<&str>, format: Format, out: &mut dyn Write) -> Result<()> {
+pub fn export(
+    record: &Record,
+    profile: Option<&str>,
+    format: Format,
+    progress: &dyn Progress,
+    out: &mut dyn Write,
+) -> Result<()> {
     match format {
         Format::JsonLines => record.each(profile, |_, entry| {
+            progress.advance(1);
             let line = json(&LineOut { format: FORMAT, attempt: &entry });
             writeln!(out, "{line}")?;
             Ok::<_, Error>(())
@@ -100,7 +108,10 @@ pub fn export(record: &Record, profile: Option<&str>, format: Format, out: &mut 
             let mut rows = csv::Writer::from_writer(out);
             let head = std::iter::once("format").chain(COLUMNS.iter().map(|(name, _)| *name));
             rows.write_record(head).map_err(unwritten)?;
-            record.each(profile, |_, entry| rows.write_record(cells(&entry)).map_err(unwritten))?;
+            record.each(profile, |_, entry| {
+                progress.advance(1);
+                rows.write_record(cells(&entry)).map_err(unwritten)
+            })?;
             rows.flush()?;
             Ok(())
         }
@@ -137,11 +148,12 @@ fn guarded(text: &str) -> String {
     format!("{mark}{text}")
 }
 
-/// Reads attempts from a file that `export` wrote; JSON Lines begin with `{`.
+/// Reads attempts from a file that `export` wrote; JSON Lines begin with `{`. Its bytes are the steps
+/// of `progress`.
 ///
 /// # Errors
 /// The file cannot be read, or [`Trouble::Line`] for the first line that is not in order.
-pub fn read(path: &Path) -> Result<Vec<Entry>> {
+pub fn read(path: &Path, progress: &dyn Progress) -> Result<Vec<Entry>> {
     let bytes = fs::read(path).map_err(|cause| Error::Read { path: path.to_owned(), cause })?;
     let bad = |line: u64, problem: String| Trouble::Line { path: path.to_owned(), line, problem };
     let text = std::str::from_utf8(&bytes).map_err(|error| {
@@ -154,10 +166,13 @@ pub fn read(path: &Path) -> Result<Vec<Entry>> {
         Ok(Vec::new())
     } else if text.trim_start().starts_with('{') {
         let lines = text.split('\n').zip(1..).filter(|(line, _)| !line.trim().is_empty());
-        let read = lines.map(|(line, number)| json_line(line).map_err(|problem| bad(number, problem)));
+        let read = lines.map(|(line, number)| {
+            progress.advance(line.len() as u64 + 1);
+            json_line(line).map_err(|problem| bad(number, problem))
+        });
         Ok(read.collect::<Result<_, Trouble>>()?)
     } else {
-        Ok(csv_rows(text).map_err(|(line, problem)| bad(line, problem))?)
+        Ok(csv_rows(text, progress).map_err(|(line, problem)| bad(line, problem))?)
     }
 }
 
@@ -187,7 +202,7 @@ fn sound(entry: Entry) -> Result<Entry, String> {
     Ok(entry)
 }
 
-fn csv_rows(text: &str) -> Result<Vec<Entry>, (u64, String)> {
+fn csv_rows(text: &str, progress: &dyn Progress) -> Result<Vec<Entry>, (u64, String)> {
     let mut rows = csv::Reader::from_reader(text.as_bytes());
     let head = rows.headers().map_err(|error| (1, error.to_string()))?.clone();
     let wanted = std::iter::once("format").chain(COLUMNS.iter().map(|(name, _)| *name));
@@ -203,12 +218,15 @@ fn csv_rows(text: &str) -> Result<Vec<Entry>, (u64, String)> {
         return Err((1, format!("unknown column `{}`", other.escape_debug())));
     }
     let mut out = Vec::new();
+    let mut done = 0;
     for row in rows.records() {
         let row = row.map_err(|error| {
             let line = error.position().map_or(0, csv::Position::line);
             (line, "the row does not have as many cells as there are columns".to_owned())
         })?;
         let line = row.position().map_or(0, csv::Position::line);
+        let at = row.position().map_or(done, csv::Position::byte);
+        progress.advance(at - std::mem::replace(&mut done, at));
         out.push(csv_row(&head, &row).map_err(|problem| (line, problem))?);
     }
     Ok(out)
