@@ -2,6 +2,7 @@
 
 pub mod map;
 pub mod new;
+pub mod paper;
 pub mod record;
 
 use crate::rules::Phase;
@@ -384,6 +385,13 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+    },
+    /// Graded papers for a study group: set, sit, mark, report
+    #[command(after_help = paper::PAPER)]
+    Paper {
+        /// What to do
+        #[command(subcommand)]
+        what: paper::PaperCommand,
     },
     /// Show how practice goes: right and owed by element, topic and week, and the most dangerous habits
     #[command(after_help = record::PROGRESS)]

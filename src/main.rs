@@ -4,7 +4,7 @@ use clap::Parser;
 use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
 use hearback::commands::home::Choice;
 use hearback::commands::{
-    check, compare, coverage, drill, explain, home, lines, map, new, pack, packs, pages, phrasebook,
+    check, compare, coverage, drill, explain, home, lines, map, new, pack, packs, pages, paper, phrasebook,
     practise, preview, progress, record, scenarios, watch,
 };
 use hearback::content::{self, Content};
@@ -230,6 +230,10 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
                 ascii: !(stdout.is_terminal() && has_unicode()),
             };
             progress::run(&options, &place, &mut BufWriter::new(stdout.lock()), err)
+        }
+        Command::Paper { what } => {
+            let look = paper::Look { styled, ascii: !(stdout.is_terminal() && has_unicode()) };
+            paper::run(&what, &sets, &content, look, &mut stdout.lock(), err)
         }
         Command::Record { what } => {
             let stdin = io::stdin();

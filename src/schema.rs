@@ -5,6 +5,7 @@ use crate::crew::{crew_schema, operator_schema};
 use crate::element::{Element, Severity, Standard};
 use crate::grammar::schema::GrammarFile;
 use crate::judge::judgement::Form;
+use crate::paper::{Feedback, schema::PaperFile};
 use crate::rules::{Duty, Phase, PhraseKind};
 use crate::scenario::load::Kind;
 use crate::scenario::schema::ScenarioFile;
@@ -38,6 +39,7 @@ pub fn schema(kind: Kind) -> Value {
         Kind::Grammar => settings.into_generator().into_root_schema_for::<GrammarFile>(),
         Kind::Crew => crew_schema(settings),
         Kind::Operator => operator_schema(settings),
+        Kind::Paper => settings.into_generator().into_root_schema_for::<PaperFile>(),
     };
     let mut root = root.to_value();
     without_null(&mut root);
@@ -69,6 +71,13 @@ pub fn schema(kind: Kind) -> Value {
             let hazards = [Severity::Critical, Severity::Major, Severity::Minor].map(Severity::name);
             one_of(&mut root, &phrase("hazard"), &hazards);
             one_of(&mut root, "/definitions/TopicEntry/properties/phase", &Phase::ALL.map(Phase::name));
+        }
+        Kind::Paper => {
+            one_of(&mut root, "/properties/standard", &standards);
+            one_of(&mut root, "/properties/form", &Form::ALL.map(|(name, _)| name));
+            one_of(&mut root, "/properties/feedback", &Feedback::ALL.map(|(name, _)| name));
+            one_of(&mut root, "/properties/values", &["same", "own"]);
+            one_of(&mut root, "/properties/hear", &["readable", "once"]);
         }
         Kind::Crew | Kind::Operator => {}
     }

@@ -1,5 +1,6 @@
 //! `check`: everything that is wrong with the data, in one go.
 
+use super::paper::drawn;
 use crate::content::Content;
 use crate::content::manifest::{MANIFEST, read_manifest};
 use crate::contract::RuleSets;
@@ -133,6 +134,9 @@ fn check_files(files: &[PathBuf], library: &Library<'_>) -> Result<Vec<Diagnosti
         }
         match kind(&bytes) {
             Some(Kind::Grammar) => grammar.push(Placed::grammar(path, bytes)),
+            Some(Kind::Paper) => {
+                found.extend(drawn(&path.to_string_lossy(), &bytes, library).err().unwrap_or_default());
+            }
             Some(kind @ (Kind::Crew | Kind::Operator)) => crew.push(Placed::crew(path, bytes, kind)),
             _ => found.extend(library.check(path)?),
         }

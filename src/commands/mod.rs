@@ -13,6 +13,7 @@ pub mod new;
 pub mod pack;
 pub mod packs;
 pub mod pages;
+pub mod paper;
 pub mod phrasebook;
 pub mod practise;
 pub mod preview;

@@ -203,20 +203,24 @@ impl Maker<'_> {
                 begin = Some(parsed.cover_span(cover).end as usize);
             }
             let heard = parsed.heard.iter();
-            places.extend(heard.filter_map(|heard| Some((heard.span, heard.slot.map(|(slot, _)| slot)?))));
+            places.extend(heard.filter_map(|heard| {
+                let (slot, found) = heard.slot?;
+                let form =
+                    if let crate::value::Value::Form(_, form, _) = found.value { Some(form) } else { None };
+                Some((heard.span, slot, form))
+            }));
         });
-        places.sort_by_key(|(span, _)| span.start);
+        places.sort_by_key(|(span, ..)| span.start);
         let mut at = begin?;
         let mut out = String::new();
-        for (span, slot) in places {
+        for (span, slot, form) in places {
             let (start, end) = (span.start as usize, span.end as usize);
             // What lies within another value was drawn with it.
             if start < at {
                 continue;
             }
             out.push_str(example.get(at..start)?);
-            let name = self.name(slot)?;
-            out.push_str(&self.value(&name)?);
+            out.push_str(&self.like(slot, form)?);
             at = end;
         }
         out.push_str(example.get(at..)?);
@@ -293,6 +297,27 @@ impl Maker<'_> {
         })
     }
 
+    /// A value for the place of another: a form with values in it stays, one without gives way to another such.
+    fn like(&mut self, slot: SlotRef, form: Option<u16>) -> Option<String> {
+        if let (SlotRef::Data(n), Some(form)) = (slot, form.map(usize::from)) {
+            let data = self.rules.slots.get(n as usize)?;
+            let plain = |form: &usize| data.counted.get(*form).is_some_and(Vec::is_empty);
+            let forms: Vec<usize> =
+                if plain(&form) { (0..data.models.len()).filter(plain).collect() } else { vec![form] };
+            let k = self.values.below(forms.len());
+            return self.said(data.models.get(*forms.get(k)?)?);
+        }
+        let name = self.name(slot)?;
+        self.value(&name)
+    }
+
+    /// A form of a slot in words.
+    fn said(&mut self, form: &Template) -> Option<String> {
+        let mut words = Vec::new();
+        self.form(form, &mut words)?;
+        Some(words.join(" "))
+    }
+
     /// A value of a slot, as it is said.
     fn value(&mut self, slot: &str) -> Option<String> {
         if let Some(value) = self.values.value(slot) {
@@ -300,9 +325,7 @@ impl Maker<'_> {
         }
         let data = self.rules.slots.iter().find(|data| data.name == slot)?;
         let k = self.values.below(data.models.len());
-        let mut words = Vec::new();
-        self.form(data.models.get(k)?, &mut words)?;
-        Some(words.join(" "))
+        self.said(data.models.get(k)?)
     }
 
     /// A form of a slot of the grammar: the shortest way of saying it.

@@ -64,7 +64,8 @@ impl<'e> Answering<'e> {
     /// An item before anything is said; with it what is said and happens first.
     #[must_use]
     pub fn begin(exam: &'e Exam, item: &'e Item) -> (Self, Vec<Action>) {
-        let mut play = flight(exam, item).map(|flight| Play::new(Arc::clone(&exam.rules), flight, Arc::clone(&exam.book)));
+        let mut play = flight(exam, item)
+            .map(|flight| Play::new(Arc::clone(&exam.rules), flight, Arc::clone(&exam.book)));
         let mut actions = play.as_mut().map(Play::begin).unwrap_or_default();
         if let (None, Some(text)) = (&play, &item.cue) {
             actions.push(Action::Happens { text: text.clone() });
@@ -101,6 +102,13 @@ impl<'e> Answering<'e> {
     #[must_use]
     pub fn due(&self) -> Option<Due> {
         self.play.as_ref().and_then(Play::due)
+    }
+
+    /// A right reply to the whole item.
+    #[must_use]
+    pub fn model(&self) -> String {
+        let (basis, _) = self.basis();
+        self.judge(&basis, "").map(|judgement| judgement.model).unwrap_or_default()
     }
 
     /// Notes that a hint was given.
@@ -194,7 +202,8 @@ impl<'e> Answering<'e> {
     fn basis(&self) -> (Basis, Skill) {
         match &self.item.task {
             Task::ReadBack { says } => {
-                let basis = Basis::Transmission { say: says.clone(), shortened: false, part: None, open: Vec::new() };
+                let basis =
+                    Basis::Transmission { say: says.clone(), shortened: false, part: None, open: Vec::new() };
                 (basis, Skill::ReadBack)
             }
             Task::RadioCall { phrase, wanted } => {
@@ -211,8 +220,12 @@ impl<'e> Answering<'e> {
                 (Basis::CrewCall { id: id.clone(), case: None, role: *role, values: values.clone() }, skill)
             }
             Task::Checklist { list, item, values } => {
-                let basis =
-                    Basis::Item { list: list.clone(), item: *item, role: Role::Second, values: values.clone() };
+                let basis = Basis::Item {
+                    list: list.clone(),
+                    item: *item,
+                    role: Role::Second,
+                    values: values.clone(),
+                };
                 (basis, Skill::Response)
             }
         }

@@ -125,7 +125,10 @@ fn choose(ones: &mut [One]) {
         let text = if other.check == one.check {
             format!("it is the same as {}", other.marked.file)
         } else {
-            format!("sitting {} is also in {}, begun earlier: it was taken twice", one.marked.sitting, other.marked.file)
+            format!(
+                "sitting {} is also in {}, begun earlier: it was taken twice",
+                one.marked.sitting, other.marked.file
+            )
         };
         refuse(&mut one.marked, Weight::Refused, text);
     }

@@ -124,7 +124,8 @@ impl Check<'_> {
         let number = |check: &mut Self, name: &str, given: &Option<Number>, range| {
             given.as_ref().map(|given| check.within(name, given, range))
         };
-        let small = |n: Option<i64>, otherwise: u8| n.map_or(otherwise, |n| u8::try_from(n).unwrap_or(u8::MAX));
+        let small =
+            |n: Option<i64>, otherwise: u8| n.map_or(otherwise, |n| u8::try_from(n).unwrap_or(u8::MAX));
         let whole = |n: i64| u32::try_from(n).unwrap_or(u32::MAX);
         let once = self.choice("hear", file.hear.as_ref(), [("readable", false), ("once", true)]);
         let own = self.choice("values", file.values.as_ref(), [("same", false), ("own", true)]);
@@ -169,7 +170,11 @@ impl Check<'_> {
             let title = format!("`{key}` cannot be {n}");
             let problem = self.notes.problem("Q004", given.span(), title);
             let (low, high) = (range.start(), range.end());
-            let help = if *high == i64::MAX { format!("write {low} or more") } else { format!("write {low} to {high}") };
+            let help = if *high == i64::MAX {
+                format!("write {low} or more")
+            } else {
+                format!("write {low} to {high}")
+            };
             self.notes.add(problem.help(help));
         }
         n.clamp(*range.start(), *range.end())
@@ -192,7 +197,8 @@ impl Check<'_> {
     }
 
     fn unknown<'k>(&mut self, what: &str, given: &Text, known: impl Iterator<Item = &'k str>) {
-        let problem = self.notes.problem("Q005", given.span(), format!("unknown {what} `{}`", given.get_ref()));
+        let problem =
+            self.notes.problem("Q005", given.span(), format!("unknown {what} `{}`", given.get_ref()));
         self.notes.add(problem.suggest(given.get_ref(), known));
     }
 
@@ -356,7 +362,8 @@ impl Check<'_> {
         if model.verdict != Verdict::Correct || blank.verdict == Verdict::Correct || found.is_none() {
             let title = "the grammar finds nothing in this that must come back";
             let problem = self.notes.problem("Q007", says.span(), title);
-            self.notes.add(problem.help("`hearback parse` tells what it understands; is the callsign in it?"));
+            self.notes
+                .add(problem.help("`hearback parse` tells what it understands; is the callsign in it?"));
             return None;
         }
         Some(Item {
@@ -377,7 +384,11 @@ impl Check<'_> {
             return None;
         }
         if entry.callsign.is_none() || entry.cue.is_none() {
-            self.shape(span.clone(), "a call to a station wants `callsign` and `cue`", "the cue says what has happened, not what to say");
+            self.shape(
+                span.clone(),
+                "a call to a station wants `callsign` and `cue`",
+                "the cue says what has happened, not what to say",
+            );
             return None;
         }
         let callsign = self.callsign(entry, "", span)?;
@@ -394,7 +405,11 @@ impl Check<'_> {
         let blank = judge_call(self.rules, &me, id, &wanted, "");
         let model = judge_call(self.rules, &me, id, &wanted, &blank.model);
         if model.verdict != Verdict::Correct {
-            let problem = self.notes.problem("Q007", phrase.span(), format!("no call `{id}` is right with these values"));
+            let problem = self.notes.problem(
+                "Q007",
+                phrase.span(),
+                format!("no call `{id}` is right with these values"),
+            );
             self.notes.add(problem.help(format!("`hearback explain {id}` tells its parts")));
             return None;
         }

@@ -2,12 +2,13 @@
 
 use super::item::{self, Difficulty, Item, Task, topics_of};
 use super::{Paper, Part, Source};
+use crate::callsign::Callsign;
 use crate::crew::{CrewBook, Operator, Role};
 use crate::drill::items;
 use crate::drill::session::station;
 use crate::drill::skill::{Skill, catalogue};
 use crate::drill::values::Values;
-use crate::element::Verdict;
+use crate::element::{Element, Verdict};
 use crate::error::Error;
 use crate::judge::{Situation, judge, judge_call};
 use crate::parse::{Speaker, read};
@@ -227,20 +228,30 @@ impl Drawing<'_> {
         let band = band(difficulty);
         let callsign = items::callsign(self.paper.standard, self.paper.seed)?;
         let me = Situation { callsign: callsign.clone(), shortened: false };
-        let demand = |say: &str| items::Demand::of(self.rules, &me, say).elements.len();
+        let demand = |say: &str| -> Vec<Element> {
+            let elements = items::Demand::of(self.rules, &me, say).elements;
+            let values = elements.into_iter().map(|(element, _)| element);
+            values.filter(|element| *element != Element::Instruction).collect()
+        };
+        let hard = |say: &str| items::Demand::of(self.rules, &me, say).elements.len();
         let mut chance = self.chance(&format!("part {number} item {place} {skill}"));
         (0..TRIES).find_map(|_| {
             let mut made = items::item(self.rules, skill, &callsign, chance.number(), 0)?;
             for _ in 0..3 {
-                if demand(&made.say) >= *band.start() {
+                if hard(&made.say) >= *band.start() {
                     break;
                 }
                 let k = chance.below(all.len());
                 let other = all.get(k).filter(|s| topics.is_empty() || topics.contains(&s.topic))?;
                 let second = items::item(self.rules, other, &callsign, chance.number(), 0)?;
+                // What is said in one breath is of several kinds: two levels in one clearance contradict each other.
+                let (one, two) = (demand(&made.say), demand(&second.say));
+                if other.topic == skill.topic || one.iter().any(|element| two.contains(element)) {
+                    return None;
+                }
                 made = items::joined(self.rules, &callsign, &made, &second)?;
             }
-            (band.contains(&demand(&made.say)) && !said.contains(&made.say)).then_some(made)
+            (band.contains(&hard(&made.say)) && !said.contains(&made.say)).then_some(made)
         })
     }
 
@@ -251,7 +262,7 @@ impl Drawing<'_> {
         let from = station(topic.map_or(Phase::Any, |topic| topic.phase), self.paper.standard);
         let as_item = |made: &items::Item| Item {
             skill: made.skill.to_string(),
-            callsign: callsign.as_ref().map(crate::callsign::Callsign::written).unwrap_or_default(),
+            callsign: callsign.as_ref().map(Callsign::written).unwrap_or_default(),
             station: from.to_owned(),
             cue: None,
             task: Task::ReadBack { says: made.say.clone() },
@@ -343,7 +354,9 @@ impl Drawing<'_> {
                 let Some(flight) = draw_flight(&scenario, self.paper.standard, seed) else { continue };
                 for exchange in flight.exchanges.iter().filter_map(Exchange::radio).filter(|e| e.duty.radio) {
                     let made = match &exchange.turn {
-                        Turn::Station { says, .. } => self.read_back(&flight.callsign, &exchange.station.name, says),
+                        Turn::Station { says, .. } => {
+                            self.read_back(&flight.callsign, &exchange.station.name, says)
+                        }
                         Turn::Call { phrase, wanted } => self.call(
                             &flight.callsign,
                             &exchange.station.name,
@@ -352,7 +365,9 @@ impl Drawing<'_> {
                             wanted,
                         ),
                     };
-                    if let Some((item, skill)) = made.filter(|(item, _)| known.insert(item.asked().to_owned())) {
+                    if let Some((item, skill)) =
+                        made.filter(|(item, _)| known.insert(item.asked().to_owned()))
+                    {
                         let hard = item.difficulty(self.rules);
                         pool.push((item, hard, skill));
                     }
@@ -363,12 +378,7 @@ impl Drawing<'_> {
     }
 
     /// A transmission as an item, if the grammar reads all of it and a right reply is right.
-    fn read_back(
-        &self,
-        callsign: &crate::callsign::Callsign,
-        from: &str,
-        says: &str,
-    ) -> Option<(Item, Skill)> {
+    fn read_back(&self, callsign: &Callsign, from: &str, says: &str) -> Option<(Item, Skill)> {
         let skill = topics_of(self.rules, callsign, says).into_iter().next()?;
         let me = Situation { callsign: callsign.clone(), shortened: false };
         if !read(self.rules, says, Speaker::Controller).unparsed.is_empty() {
@@ -389,22 +399,18 @@ impl Drawing<'_> {
     /// A call to a station as an item, if its model is right.
     fn call(
         &self,
-        callsign: &crate::callsign::Callsign,
+        callsign: &Callsign,
         to: &str,
         cue: Option<&str>,
         phrase: &str,
-        wanted: &[(crate::element::Element, String)],
+        wanted: &[(Element, String)],
     ) -> Option<(Item, Skill)> {
         let me = Situation { callsign: callsign.clone(), shortened: false };
         let model = judge_call(self.rules, &me, phrase, wanted, "").model;
         let judged = judge_call(self.rules, &me, phrase, wanted, &model);
         let found = self.rules.phrase(phrase)?;
         let topic = self.rules.topics.get(usize::from(found.topic?))?;
-        let skill = Skill {
-            standard: self.rules.standard,
-            topic: topic.id.clone(),
-            element: crate::element::Element::Call,
-        };
+        let skill = Skill { standard: self.rules.standard, topic: topic.id.clone(), element: Element::Call };
         let item = Item {
             skill: skill.to_string(),
             callsign: callsign.written(),
@@ -424,15 +430,20 @@ impl Drawing<'_> {
         checklists: &[String],
     ) -> Result<Vec<Vec<Item>>, String> {
         let mut chance = self.chance(&format!("part {number}"));
-        let sides = calls.iter().map(|(id, answer)| (id.as_str(), if *answer { Role::Second } else { Role::First }));
+        let sides =
+            calls.iter().map(|(id, answer)| (id.as_str(), if *answer { Role::Second } else { Role::First }));
         let mut wanted: Vec<Vec<Item>> = Vec::new();
         for (id, role) in sides {
-            wanted.push(self.crew_forms(|values| item::crew_call(self.book, &self.operator, id, role, values))?);
+            wanted.push(
+                self.crew_forms(|values| item::crew_call(self.book, &self.operator, id, role, values))?,
+            );
         }
         for list in checklists {
             for n in 1..=self.book.checklist(list).map_or(0, |found| found.items.len()) {
                 wanted.push(
-                    self.crew_forms(|values| item::checklist_item(self.book, &self.operator, list, n, values))?,
+                    self.crew_forms(|values| {
+                        item::checklist_item(self.book, &self.operator, list, n, values)
+                    })?,
                 );
             }
         }
@@ -457,7 +468,9 @@ impl Drawing<'_> {
                 break;
             }
         }
-        Err(format!("{count} items are wanted: the calls and checklists give {there}, each once with its values"))
+        Err(format!(
+            "{count} items are wanted: the calls and checklists give {there}, each once with its values"
+        ))
     }
 
     fn crew_forms(
@@ -482,11 +495,14 @@ impl Drawing<'_> {
 }
 
 /// The cue of a call, with the values that it does not tell.
-fn seen(cue: &str, wanted: &[(crate::element::Element, String)]) -> String {
-    let told = cue.to_lowercase();
+fn seen(cue: &str, wanted: &[(Element, String)]) -> String {
+    let bare = |text: &str| -> String {
+        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    let told = bare(cue);
     let unseen: Vec<String> = wanted
         .iter()
-        .filter(|(_, value)| !told.contains(&value.to_lowercase()))
+        .filter(|(_, value)| !told.contains(&bare(value)))
         .map(|(element, value)| format!("{} {value}", crate::feedback::label(*element)))
         .collect();
     if unseen.is_empty() { cue.to_owned() } else { format!("{cue} You have: {}.", unseen.join(", ")) }
@@ -495,7 +511,8 @@ fn seen(cue: &str, wanted: &[(crate::element::Element, String)]) -> String {
 fn lacking(made: usize, count: usize, difficulty: Option<u8>) -> String {
     let hard = difficulty.map_or(String::new(), |d| {
         let band = band(Some(d));
-        let most = if *band.end() == usize::MAX { " and more".to_owned() } else { format!(" to {}", band.end()) };
+        let most =
+            if *band.end() == usize::MAX { " and more".to_owned() } else { format!(" to {}", band.end()) };
         format!(" of difficulty {d} ({}{most} elements)", band.start())
     });
     format!("{count} items{hard} are wanted: the content gives {made}")

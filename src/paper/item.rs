@@ -194,7 +194,8 @@ pub fn crew_call(
     let cue = match role {
         Role::First => filled(&call.cue, &values, operator),
         Role::Second => {
-            let said = filled(operator.says.get(id).map_or(call.call.taught(), String::as_str), &values, operator);
+            let said =
+                filled(operator.says.get(id).map_or(call.call.taught(), String::as_str), &values, operator);
             format!("{} The {} says: \"{said}\"", filled(&call.cue, &values, operator), call.by.words())
         }
     };

@@ -69,6 +69,18 @@ impl Marker<'_> {
         marked
     }
 
+    /// Every item with what became of it, as it was answered; nothing is overruled here.
+    #[must_use]
+    pub fn replay(&self, taken: &Taken) -> Vec<(Item, Ended)> {
+        let items = self.exam.items(&taken.header.name, taken.header.sitting);
+        let (answers, _) = sorted(taken, items.len(), &mut Notices::default());
+        items
+            .into_iter()
+            .zip(answers)
+            .map(|(item, answers)| (item.clone(), answered(self.exam, item, &answers.lines).0))
+            .collect()
+    }
+
     /// Where the file comes from, and whether it is as it was written.
     fn provenance(&self, taken: &Taken, notices: &mut Notices) {
         let header = &taken.header;
@@ -83,7 +95,9 @@ impl Marker<'_> {
             ));
         }
         match (header.sealed, self.keyed) {
-            (true, false) => notices.note("it is sealed, and the key was not given: whether it was edited is not known"),
+            (true, false) => {
+                notices.note("it is sealed, and the key was not given: whether it was edited is not known")
+            }
             (false, true) => notices.refuse("it is not sealed with the group's key"),
             _ => {
                 if let Some(line) = taken.broken {
@@ -147,7 +161,10 @@ impl Marker<'_> {
                 && answers.drawn.is_some()
             {
                 let (ours, score) = (ended.answer.judgement.verdict.name(), ended.score());
-                claims.push(format!("item {number}: the file says {}, it is {ours}, score {score}", verdict.name()));
+                claims.push(format!(
+                    "item {number}: the file says {}, it is {ours}, score {score}",
+                    verdict.name()
+                ));
             }
             let overruled = overrule(number, &mut ended, &rulings, notices);
             marked.items.push(marked_item(exam, number, judged, ended, ms, overruled));

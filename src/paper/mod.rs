@@ -170,7 +170,9 @@ impl Outright {
             },
         };
         if words.next().is_some() || (what == "any" && fault.is_none()) {
-            return Err("write an element, `any` or `critical`, and a fault, for instance `runway wrong`".to_owned());
+            return Err(
+                "write an element, `any` or `critical`, and a fault, for instance `runway wrong`".to_owned()
+            );
         }
         Ok(Self { element, fault, critical })
     }

@@ -33,7 +33,9 @@ impl Key {
     pub fn of(bytes: &[u8]) -> Result<Self, String> {
         let bytes = bytes.trim_ascii();
         if bytes.len() < SHORTEST {
-            return Err(format!("a key has {SHORTEST} characters or more; `hearback paper key FILE` makes one"));
+            return Err(format!(
+                "a key has {SHORTEST} characters or more; `hearback paper key FILE` makes one"
+            ));
         }
         Ok(Self(bytes.to_vec()))
     }

@@ -86,10 +86,11 @@ impl<'a> Sitting<'a> {
     /// # Errors
     /// When the result file, the terminal or the output fails.
     pub fn run(&mut self, before: Option<&Taken>) -> Result<Option<Reason>> {
-        self.opening(before)?;
         let (mut at, typed, shown) = before.map_or((0, Vec::new(), None), open_item);
         let mut given = Some((typed, shown)).filter(|_| before.is_some());
         if before.is_some() {
+            let gone = duration(self.seconds_since(self.started));
+            self.note(&format!("This sitting began {gone} ago and goes on; the clock has run all the time."));
             self.write(Event::Resumed {})?;
         }
         let mut reason = Reason::Done;
@@ -126,32 +127,6 @@ impl<'a> Sitting<'a> {
 
     fn write(&mut self, event: Event) -> Result<()> {
         Ok(self.writer.write((self.clock)(), event)?)
-    }
-
-    fn opening(&mut self, before: Option<&Taken>) -> Result<()> {
-        let exam = self.exam;
-        let width = self.console.width();
-        let paper = &exam.paper;
-        self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &paper.title, width));
-        if let Some(preface) = &paper.preface {
-            self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, preface, width));
-        }
-        let text = conditions(&paper.conditions, self.items.len(), paper.pass_mark);
-        self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, &text, width));
-        let own: Vec<&str> = self.items.iter().map(|item| item.callsign.as_str()).collect();
-        if let Some(first) = own.iter().find(|callsign| !callsign.is_empty()) {
-            let all = own.iter().all(|callsign| callsign == first || callsign.is_empty());
-            let text = if all { format!("You are {first}.") } else { "Your callsign stands with each item.".to_owned() };
-            self.rows(&hang((Tone::Plain, ""), 0, Tone::Plain, &text, width));
-        }
-        let facts = format!("{CAUTION} /help lists the commands; rule set {}.", paper.standard);
-        self.rows(&hang((Tone::Plain, ""), 0, Tone::Faint, &facts, width));
-        if before.is_some() {
-            let gone = duration(self.seconds_since(self.started));
-            let text = format!("This sitting began {gone} ago and goes on; the clock has run all the time.");
-            self.rows(&hang((Tone::Plain, ""), 0, Tone::Label, &text, width));
-        }
-        self.flush()
     }
 
     fn seconds_since(&self, moment: Timestamp) -> u64 {
@@ -274,7 +249,13 @@ impl<'a> Sitting<'a> {
     fn told(&mut self, item: &Item, reply: &str, answered: bool, judgement: &Judgement, timing: Timing) {
         let width = self.console.width();
         if answered {
-            self.rows(&reply_rows(reply, judgement, matches!(item.task, Task::RadioCall { .. }), timing, width));
+            self.rows(&reply_rows(
+                reply,
+                judgement,
+                matches!(item.task, Task::RadioCall { .. }),
+                timing,
+                width,
+            ));
         } else {
             self.note("not answered");
         }
@@ -293,7 +274,8 @@ impl<'a> Sitting<'a> {
             self.flush()?;
             let ends = [self.left(item_end), self.left(self.paper_end())];
             let left = ends.into_iter().flatten().min();
-            let warn = left.filter(|left| !warned && *left > WARNING * 1000).map(|left| left - WARNING * 1000);
+            let warn =
+                left.filter(|left| !warned && *left > WARNING * 1000).map(|left| left - WARNING * 1000);
             let wait = warn.or(left).map(Duration::from_millis);
             match self.console.read(self.out, prompt, wait)? {
                 // A reply that comes when the time is over does not count.
@@ -354,7 +336,11 @@ impl<'a> Sitting<'a> {
                     }
                 }
                 Action::Cue { station, text, call } => {
-                    let who = if call { format!("[you call {}]", station.label) } else { String::new() };
+                    let who = match (call, station.label.as_str()) {
+                        (true, "") => format!("[{}, your call]", item.callsign),
+                        (true, label) => format!("[{}, you call {label}]", item.callsign),
+                        (false, _) => String::new(),
+                    };
                     let text = format!("{text} {who}");
                     self.rows(&hang((Tone::Label, "  cue"), COLUMN, Tone::Plain, text.trim(), width));
                 }
@@ -384,7 +370,12 @@ impl<'a> Sitting<'a> {
     }
 
     /// Carries out a command; anything else is said.
-    fn command(&mut self, typed: &str, answering: &mut Answering<'_>, item_end: Option<i64>) -> Result<Command> {
+    fn command(
+        &mut self,
+        typed: &str,
+        answering: &mut Answering<'_>,
+        item_end: Option<i64>,
+    ) -> Result<Command> {
         let word = typed.to_lowercase();
         if word == "exit" || COMMANDS.iter().any(|(command, _)| *command == word) {
             let command = if word == "exit" { "quit" } else { &word };
@@ -394,8 +385,11 @@ impl<'a> Sitting<'a> {
         let Some(name) = word.strip_prefix(['/', '?']) else { return Ok(Command::Said) };
         let width = self.console.width();
         let name = if name.trim().is_empty() { "help" } else { name.trim() };
-        let fits: Vec<&str> =
-            COMMANDS.iter().map(|(command, _)| *command).filter(|command| command.starts_with(name)).collect();
+        let fits: Vec<&str> = COMMANDS
+            .iter()
+            .map(|(command, _)| *command)
+            .filter(|command| command.starts_with(name))
+            .collect();
         match fits.as_slice() {
             ["help"] => {
                 for (command, what) in COMMANDS {
@@ -405,10 +399,17 @@ impl<'a> Sitting<'a> {
                 self.note("Anything else is transmitted. \"say again\" and \"confirm ...\" cost nothing but time; an empty line is silence.");
             }
             ["time"] => {
-                let left = [(self.left(item_end), "for this item"), (self.left(self.paper_end()), "for the paper")];
-                let left = left.into_iter().filter_map(|(left, what)| Some(format!("{} {what}", duration(left? / 1000))));
+                let left =
+                    [(self.left(item_end), "for this item"), (self.left(self.paper_end()), "for the paper")];
+                let left = left
+                    .into_iter()
+                    .filter_map(|(left, what)| Some(format!("{} {what}", duration(left? / 1000))));
                 let left: Vec<String> = left.collect();
-                let text = if left.is_empty() { "There is no limit.".to_owned() } else { format!("Left: {}.", left.join(", ")) };
+                let text = if left.is_empty() {
+                    "There is no limit.".to_owned()
+                } else {
+                    format!("Left: {}.", left.join(", "))
+                };
                 self.note(&text);
             }
             ["hint"] if !self.exam.paper.conditions.hints => self.note("This paper gives no hints."),
@@ -417,7 +418,12 @@ impl<'a> Sitting<'a> {
                 answering.hint();
                 match answering.due() {
                     Some(due) => self.rows(&hint_rows(&due, 0, self.exam.paper.standard, width)),
-                    None => self.note("A call of the crew has one hint: what the cue says you see must be in it."),
+                    None => {
+                        let model = answering.model();
+                        let first = model.split(' ').next().unwrap_or_default();
+                        let words = count(model.split(' ').count(), "word");
+                        self.note(&format!("It begins with \"{first}\" and has {words}."));
+                    }
                 }
             }
             ["skip"] => return Ok(Command::Skip),
@@ -489,6 +495,38 @@ fn open_item(taken: &Taken) -> (usize, Vec<Event>, Option<Timestamp>) {
         }
     }
     (at, typed, shown)
+}
+
+/// What stands before the first item.
+#[must_use]
+pub fn opening(exam: &Exam, name: &str, sitting: u32, width: usize) -> Vec<Row> {
+    let paper = &exam.paper;
+    let plain = |tone: Tone, text: &str| hang((Tone::Plain, ""), 0, tone, text, width);
+    let mut rows = plain(Tone::Label, &paper.title);
+    if let Some(preface) = &paper.preface {
+        rows.extend(plain(Tone::Plain, preface));
+    }
+    rows.extend(plain(Tone::Plain, &conditions(&paper.conditions, exam.slots.len(), paper.pass_mark)));
+    if !paper.fails.is_empty() {
+        let fails: Vec<String> = paper.fails.iter().map(ToString::to_string).collect();
+        rows.extend(plain(Tone::Plain, &format!("Fails whatever the mark: {}.", list(&fails))));
+    }
+    let items = exam.items(name, sitting);
+    let own: Vec<&str> =
+        items.iter().map(|item| item.callsign.as_str()).filter(|own| !own.is_empty()).collect();
+    if let Some(first) = own.first() {
+        let text = if own.iter().all(|callsign| callsign == first) {
+            format!("You are {first}.")
+        } else {
+            "Your callsign is the one that the station says, or that stands with the item.".to_owned()
+        };
+        rows.extend(plain(Tone::Plain, &text));
+    }
+    rows.extend(plain(
+        Tone::Faint,
+        &format!("{CAUTION} /help lists the commands; rule set {}.", paper.standard),
+    ));
+    rows
 }
 
 /// How a paper is sat, in words.

@@ -52,20 +52,35 @@ pub enum Kind {
     Crew,
     /// The choices of an operator.
     Operator,
+    /// A graded paper.
+    Paper,
 }
 
 impl Kind {
     /// Every kind with its name on the command line.
-    pub const ALL: [(&'static str, Self); 5] = [
+    pub const ALL: [(&'static str, Self); 6] = [
         ("scenario", Self::Scenario),
         ("airport", Self::Airport),
         ("grammar", Self::Grammar),
         ("crew", Self::Crew),
         ("operator", Self::Operator),
+        ("paper", Self::Paper),
     ];
 }
 
 impl<'a> Library<'a> {
+    /// The rules by which transmissions are read.
+    #[must_use]
+    pub fn rules(&self, standard: Standard) -> Arc<RuleSet> {
+        (self.rules)(standard)
+    }
+
+    /// The words of the crew.
+    #[must_use]
+    pub fn book(&self) -> Arc<CrewBook> {
+        Arc::clone(&self.book)
+    }
+
     /// A library that takes the rule set of a scenario from `rules`, and the words of the crew from `book`.
     #[must_use]
     pub fn new(rules: &'a (dyn Fn(Standard) -> Arc<RuleSet> + Sync), book: Arc<CrewBook>) -> Self {
@@ -365,7 +380,9 @@ pub fn kind(bytes: &[u8]) -> Option<Kind> {
     let list = |key: &str| {
         table.get_ref().iter().any(|(k, value)| k.get_ref() == key && value.get_ref().as_array().is_some())
     };
-    if list("briefing") || has("speaking_up") {
+    if list("part") || list("item") || has("pass_mark") {
+        Some(Kind::Paper)
+    } else if list("briefing") || has("speaking_up") {
         Some(Kind::Crew)
     } else if ["exchange", "airport", "briefing", "callsign"].into_iter().any(has) {
         Some(Kind::Scenario)
@@ -396,6 +413,7 @@ mod tests {
         assert_eq!(kind(b"[[station]]\nid = 'tower'"), Some(Kind::Airport));
         assert_eq!(kind(b"[[phrase]]\nid = 'x'"), Some(Kind::Grammar));
         assert_eq!(kind(b"[[call]]\nid = 'x'"), Some(Kind::Crew));
+        assert_eq!(kind(b"title = 'x'\n[[part]]\nitems = 3"), Some(Kind::Paper));
         assert_eq!(kind(b"[says]\nto-pos = 'Positive rate'"), Some(Kind::Operator));
         assert_eq!(kind(b"\xff"), None);
     }
