@@ -107,6 +107,48 @@ pub enum NewCommand {
         #[arg(long, value_name = "WORDS")]
         example: Option<String>,
     },
+    /// A graded paper for a group
+    Paper {
+        /// Where it goes
+        #[command(flatten)]
+        to: NewFile,
+        /// One line for lists
+        #[arg(long)]
+        title: Option<String>,
+        /// The rule set
+        #[arg(long, value_name = "RULES")]
+        standard: Option<StandardName>,
+        /// Topics of the phrase book, with commas between them
+        #[arg(long, value_name = "LIST")]
+        topics: Option<String>,
+        /// Airports whose flights the items come from, with commas between them, or none
+        #[arg(long, value_name = "LIST")]
+        airports: Option<String>,
+        /// How many read-backs
+        #[arg(long, value_name = "N")]
+        items: Option<String>,
+        /// 1 to 5, or any
+        #[arg(long, value_name = "N")]
+        difficulty: Option<String>,
+        /// Calls of the crew, with commas between them, or none
+        #[arg(long, value_name = "LIST")]
+        calls: Option<String>,
+        /// Minutes in all, or no
+        #[arg(long, value_name = "N")]
+        minutes: Option<String>,
+        /// Seconds for each item, or no
+        #[arg(long, value_name = "N")]
+        seconds: Option<String>,
+        /// Per cent to pass
+        #[arg(long, value_name = "N")]
+        pass_mark: Option<String>,
+        /// Findings that fail it whatever the mark, with commas between them, or none
+        #[arg(long, value_name = "LIST")]
+        fails: Option<String>,
+        /// same or own
+        #[arg(long)]
+        values: Option<String>,
+    },
     /// An airport with one runway
     Airport {
         /// Where it goes

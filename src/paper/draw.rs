@@ -308,7 +308,7 @@ impl Drawing<'_> {
                 None => slots.push((vec![item], hard, skill)),
             }
         }
-        // One of each topic in turn, none twice before all were there.
+        // One of each topic in turn, none twice before all were there; then the same again with other values.
         let mut by_topic: BTreeMap<String, Vec<Vec<Item>>> = BTreeMap::new();
         for (forms, _, skill) in slots {
             by_topic.entry(skill.topic).or_default().push(forms);
@@ -317,20 +317,31 @@ impl Drawing<'_> {
         shuffle(&mut order, &mut chance);
         for slots in &mut order {
             shuffle(slots, &mut chance);
+            slots.iter_mut().for_each(|forms| shuffle(forms, &mut chance));
         }
-        let mut out: Vec<Vec<Item>> = Vec::new();
         let longest = order.iter().map(Vec::len).max().unwrap_or(0);
-        for round in 0..longest {
-            for slots in &order {
-                if let Some(forms) = slots.get(round).filter(|_| out.len() < count) {
-                    let mut forms = forms.clone();
-                    shuffle(&mut forms, &mut chance);
-                    forms.truncate(if self.paper.own_values { FORMS } else { 1 });
-                    out.push(forms);
+        let turns = (0..longest).flat_map(|round| order.iter().filter_map(move |slots| slots.get(round)));
+        let mut turns: Vec<(&Vec<Item>, usize)> = turns.map(|forms| (forms, 0)).collect();
+        let there: usize = turns.iter().map(|(forms, _)| forms.len()).sum();
+        if there < count {
+            return Err(lacking(there, count, difficulty));
+        }
+        let mut places = Vec::new();
+        while places.len() < count {
+            for (at, (forms, used)) in turns.iter_mut().enumerate() {
+                if places.len() < count && *used < forms.len() {
+                    places.push((at, *used));
+                    *used += 1;
                 }
             }
         }
-        if out.len() < count { Err(lacking(out.len(), count, difficulty)) } else { Ok(out) }
+        // Items of the same demand share its forms, and no form is in two of them.
+        let forms = places.into_iter().filter_map(|(at, first)| {
+            let (forms, used) = turns.get(at)?;
+            let own = forms.iter().skip(first).step_by((*used).max(1)).cloned();
+            Some(own.take(if self.paper.own_values { FORMS } else { 1 }).collect())
+        });
+        Ok(forms.collect())
     }
 
     /// Everything that stations say and that the trainee calls in flights at an airport.
@@ -515,7 +526,7 @@ fn lacking(made: usize, count: usize, difficulty: Option<u8>) -> String {
             if *band.end() == usize::MAX { " and more".to_owned() } else { format!(" to {}", band.end()) };
         format!(" of difficulty {d} ({}{most} elements)", band.start())
     });
-    format!("{count} items{hard} are wanted: the content gives {made}")
+    format!("{count} items{hard} are wanted: the content gives {made}; fewer items, or more topics, help")
 }
 
 /// Any order, each as likely as the others.

@@ -5,6 +5,7 @@ mod ask;
 mod crew;
 mod grammar;
 mod layout;
+mod paper;
 mod scenario;
 
 use super::check;
@@ -48,6 +49,7 @@ pub fn run(
         | NewCommand::Checklist { to, .. }
         | NewCommand::Operator { to, .. }
         | NewCommand::Grammar { to, .. }
+        | NewCommand::Paper { to, .. }
         | NewCommand::Airport { to, .. } => to,
     };
     if let Some(file) = &to.file {
@@ -59,6 +61,7 @@ pub fn run(
         NewCommand::Checklist { .. } => crew::checklist(command, to, &mut asker)?,
         NewCommand::Operator { .. } => crew::operator(command, to, sets, &mut asker)?,
         NewCommand::Grammar { .. } => grammar::draft(command, to, &mut asker)?,
+        NewCommand::Paper { .. } => paper::draft(command, to, sets, content, &mut asker)?,
         NewCommand::Airport { .. } => airport::draft(command, to, sets, &mut asker)?,
     };
     write(&draft, sets, content)?;
