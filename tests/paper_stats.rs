@@ -1,9 +1,6 @@
 //! Figures of a graded paper: against published and computed values, against plain sums of the same definition, and
 //! laws that hold for any scores.
 
-mod golden;
-
-use golden::data;
 use hearback::paper::stats::{Absent, Figure, Scores, items_for, lengthened, standard_error};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -30,7 +27,7 @@ fn scores(full: u8, rows: &[Vec<u8>]) -> Scores {
 
 #[test]
 fn figures_are_the_published_ones() {
-    let text = fs::read_to_string(data("paper/check-values.toml")).expect("read");
+    let text = fs::read_to_string("tests/data/paper/check-values.toml").expect("read");
     let all: toml::Table = text.parse().expect("TOML");
     let sets: BTreeMap<&str, (u8, Vec<Vec<u8>>)> = all["dataset"]
         .as_array()

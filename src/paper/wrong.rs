@@ -22,15 +22,15 @@ const TOLD: usize = 6;
 /// A wrong reply, and how often it came.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WrongReply {
-    /// As the first of them typed it; capitals and blanks may differ in the others.
+    /// As one of them typed it; capitals and blanks may differ in the others.
     pub text: String,
     /// How many people replied so.
     pub count: usize,
-    /// What the first of them was asked.
+    /// What that one was asked.
     pub asked: String,
     /// All of them were asked the same.
     pub same: bool,
-    /// What was wrong with the first.
+    /// What was wrong with it.
     pub what: Vec<String>,
 }
 
@@ -85,12 +85,16 @@ impl Wrongs {
         let text = tidy(reply, REPLY);
         let key = text.to_lowercase();
         let asked = tidy(&item.asked, REPLY);
+        let heavy = item.findings.iter().filter(|f| matches!(f.fault, Fault::Wrong | Fault::Missing));
+        let what: Vec<String> = heavy.take(TOLD).map(found_words).collect();
         if let Some(known) = self.replies.get_mut(&key) {
             known.count += 1;
             known.same &= known.asked == asked;
+            // Which of them stands for all must not hang on the order of the files.
+            if (&text, &asked, &what) < (&known.text, &known.asked, &known.what) {
+                (known.text, known.asked, known.what) = (text, asked, what);
+            }
         } else if self.replies.len() < KEPT {
-            let heavy = item.findings.iter().filter(|f| matches!(f.fault, Fault::Wrong | Fault::Missing));
-            let what = heavy.take(TOLD).map(found_words).collect();
             self.replies.insert(key, WrongReply { text, count: 1, asked, same: true, what });
         } else {
             self.others += 1;

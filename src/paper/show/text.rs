@@ -153,7 +153,7 @@ fn needs(page: &mut Page, report: &GroupReport) {
     if !report.commands.is_empty() {
         page.out.push('\n');
         for command in &report.commands {
-            page.hang("", 4, Tone::Voice, &format!("    {command}"));
+            page.hang("", 4, Tone::Voice, command);
         }
     }
 }
@@ -175,13 +175,20 @@ fn people(page: &mut Page, report: &GroupReport) {
 fn person(page: &mut Page, person: &Person) {
     let place = person.place.map_or(String::new(), |place| format!("{place:>3} "));
     let bars = page.bars();
-    let name = page.width.saturating_sub(columns(&place) + bars + 28).clamp(12, 28);
+    let room = page.width.saturating_sub(columns(&place) + bars + 11);
+    let name = if page.width < 64 { room } else { room.saturating_sub(17) }.clamp(8, 28);
     let tone = if person.passed { Tone::Good } else { Tone::Bad };
-    let row = Row::of(Tone::Plain, format!("  {place}{} ", fit(&person.name, name)))
+    let narrow = page.width < 64;
+    let mut row = Row::of(Tone::Plain, format!("  {place}{} ", fit(&person.name, name)))
         .and(tone, bar(person.mark / 100.0, bars, page.ascii))
-        .and(Tone::Plain, format!(" {:>5} ", mark(person.mark)))
-        .and(tone, result(person));
+        .and(Tone::Plain, format!(" {:>5} ", mark(person.mark)));
+    if !narrow {
+        row = row.and(tone, result(person));
+    }
     page.put(vec![row]);
+    if narrow {
+        page.hang("", 4, tone, result(person));
+    }
     let signs: String = person.cells.iter().map(|cell| cell.sign()).collect();
     let indent = 4 + columns(&place);
     let blank = " ".repeat(indent);
@@ -229,18 +236,21 @@ fn item(page: &mut Page, item: &ItemReport) {
         70.. => Tone::Fair,
         _ => Tone::Bad,
     };
-    let row = Row::of(Tone::Plain, "     ").and(tone, bar(share, bars, page.ascii)).and(
-        Tone::Plain,
-        format!(
-            " {}/{} right, {} % ({}-{})",
-            item.right,
-            item.people,
-            percent(share),
-            percent(item.interval.0),
-            percent(item.interval.1)
-        ),
+    let words = format!(
+        "{}/{} right, {} % ({}-{})",
+        item.right,
+        item.people,
+        percent(share),
+        percent(item.interval.0),
+        percent(item.interval.1)
     );
-    page.put(vec![row]);
+    let row = Row::of(Tone::Plain, "     ").and(tone, bar(share, bars, page.ascii));
+    if page.width < 48 {
+        page.put(vec![row]);
+        page.hang("", 5, Tone::Plain, &words);
+    } else {
+        page.put(vec![row.and(Tone::Plain, format!(" {words}"))]);
+    }
     let mut facts = match item.discrimination {
         Ok(r) => vec![format!("discrimination {}", decimal(r, 2))],
         Err(reason) => vec![format!("no discrimination: {reason}")],
@@ -257,7 +267,7 @@ fn item(page: &mut Page, item: &ItemReport) {
     if item.silent > 0 {
         facts.push(format!("no reply from {}", persons(item.silent)));
     }
-    page.hang("", 5, Tone::Faint, &format!("     {}", facts.join("; ")));
+    page.hang("", 5, Tone::Faint, &facts.join("; "));
     if let Some(remark) = item.remark() {
         page.hang("     !", 7, Tone::Bad, remark);
     }
@@ -274,7 +284,7 @@ fn item(page: &mut Page, item: &ItemReport) {
     }
 }
 
-/// `runway wrong 4 times: 27 given for 09 (3), 09L for 09 (1)`.
+/// `runway wrong 4 times: 27 given for 09 (3), 09L given for 09 (1)`.
 pub(super) fn slip_words(slip: &Slip, most: usize) -> String {
     let times = if slip.count == 1 { "once".to_owned() } else { format!("{} times", slip.count) };
     let values: Vec<String> = slip
@@ -282,7 +292,7 @@ pub(super) fn slip_words(slip: &Slip, most: usize) -> String {
         .iter()
         .take(most)
         .map(|(expected, given, count)| match (expected, given) {
-            (Some(expected), Some(given)) => format!("{given} for {expected} ({count})"),
+            (Some(expected), Some(given)) => format!("{given} given for {expected} ({count})"),
             (Some(expected), None) => format!("{expected} ({count})"),
             (None, Some(given)) => format!("{given} ({count})"),
             (None, None) => format!("({count})"),
@@ -310,16 +320,16 @@ fn grades(page: &mut Page, report: &GroupReport) {
     page.plain(UNSEEN);
     for grade in &report.grades {
         let head = format!("{} ({})", grade.competency.name(), grade.competency.counted());
-        page.hang("", 2, Tone::Label, &format!("  {head}"));
+        page.hang("", 2, Tone::Label, &head);
         for line in grade.lines() {
             page.hang("    -", 6, Tone::Plain, &line);
         }
     }
     for person in &report.people {
         page.out.push('\n');
-        page.hang("", 2, Tone::Label, &format!("  {}", person.name));
+        page.hang("", 2, Tone::Label, &person.name);
         for seen in person.grades.iter().filter(|seen| seen.required > 0) {
-            let text = format!("{}. {}: {}", seen.lines().join(". "), seen.competency.name(), seen.words());
+            let text = format!("{}: {}. Suggested: {}.", seen.competency.name(), seen.lines().join("; "), seen.words());
             page.hang("    -", 6, Tone::Plain, &text);
         }
         let unseen: Vec<&str> = person
