@@ -215,7 +215,7 @@ impl ItemReport {
     pub fn remark(&self) -> Option<&'static str> {
         match (self.difficulty, self.discrimination) {
             (Ok(0.0), _) => Some("nobody had it right: look at the item, or teach it"),
-            (_, Ok(r)) if r < 0.0 => Some("those who do well elsewhere miss it more: look at the item"),
+            (_, Ok(r)) if r <= 0.0 => Some("those who do well elsewhere do no better here: look at the item"),
             _ => None,
         }
     }

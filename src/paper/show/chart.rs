@@ -6,9 +6,9 @@ use maud::{Markup, html};
 
 /// Size of the charts in their own units, and the margins of the figures beside them.
 const WIDTH: f64 = 640.0;
-const LEFT: f64 = 56.0;
+const LEFT: f64 = 66.0;
 const RIGHT: f64 = 14.0;
-const TOP: f64 = 22.0;
+const TOP: f64 = 30.0;
 const BOTTOM: f64 = 44.0;
 
 fn n(value: f64) -> String {
@@ -42,16 +42,19 @@ pub(super) fn marks(report: &GroupReport) -> Markup {
                 rect.fill x=(n(left + 2.0)) y=(n(top)) width=(n(step - 4.0)) height=(n(y(0.0) - top)) {
                     title { (number) " with a mark from " (at * 10) " to " (if at == 9 { 100 } else { at * 10 + 9 }) }
                 }
-                @if *number > 0 {
-                    text x=(n(left + step / 2.0)) y=(n(top - 5.0)) text-anchor="middle" { (number) }
-                }
             }
             @for at in (0..=10).step_by(2) {
                 text x=(n(x(f64::from(at) / 10.0))) y=(n(HEIGHT - BOTTOM + 18.0)) text-anchor=(match at { 10 => "end", _ => "middle" }) {
                     (at * 10)
                 }
             }
+            line.halo x1=(n(line)) x2=(n(line)) y1=(n(TOP - 14.0)) y2=(n(y(0.0) + 4.0)) {}
             line.pass x1=(n(line)) x2=(n(line)) y1=(n(TOP - 14.0)) y2=(n(y(0.0) + 4.0)) {}
+            @for (at, number) in bins.iter().enumerate().filter(|(_, number)| **number > 0) {
+                text.count x=(n(LEFT + (at as f64 + 0.5) * step)) y=(n(y(*number as f64) - 5.0)) text-anchor="middle" {
+                    (number)
+                }
+            }
             text.pass x=(n(line)) y=(n(HEIGHT - 8.0)) text-anchor=(match pass { p if p > 85.0 => "end", p if p < 15.0 => "start", _ => "middle" }) {
                 "pass mark " (mark(pass)) " %"
             }
@@ -79,10 +82,10 @@ pub(super) fn scatter(report: &GroupReport) -> Option<Markup> {
     );
     let marks: &[f64] = if floor < 0.0 { &[-1.0, -0.5, 0.0, 0.5, 1.0] } else { &[0.0, 0.25, 0.5, 0.75, 1.0] };
     // Points that lie on one another share a label.
-    let mut seen: Vec<(String, String, Vec<u32>)> = Vec::new();
+    let mut seen: Vec<(f64, f64, Vec<u32>)> = Vec::new();
     for (item, p, r) in &points {
-        let (px, py) = (n(x(*p)), n(y(*r)));
-        match seen.iter_mut().find(|known| known.0 == px && known.1 == py) {
+        let (px, py) = (x(*p), y(*r));
+        match seen.iter_mut().find(|known| (known.0 - px).abs() + (known.1 - py).abs() < 1.0) {
             Some(known) => known.2.push(item.info.number),
             None => seen.push((px, py, vec![item.info.number])),
         }
@@ -97,18 +100,49 @@ pub(super) fn scatter(report: &GroupReport) -> Option<Markup> {
                 text x=(n(x(f64::from(at) / 4.0))) y=(n(HEIGHT - BOTTOM + 18.0)) text-anchor="middle" { (at * 25) }
             }
             text x=(n(WIDTH / 2.0)) y=(n(HEIGHT - 6.0)) text-anchor="middle" { "had it right, %" }
-            text x="4" y="12" { "discrimination" }
+            text x="4" y="17" { "discrimination" }
             @if floor < 0.0 { line.zero x1=(n(LEFT)) x2=(n(WIDTH - RIGHT)) y1=(n(y(0.0))) y2=(n(y(0.0))) {} }
             @for (px, py, numbers) in &seen {
-                @let label = numbers.iter().take(4).map(u32::to_string).collect::<Vec<_>>().join(",");
-                @let label = if numbers.len() > 4 { format!("{label}…") } else { label };
-                @let right = px.parse::<f64>().is_ok_and(|px| px > WIDTH - 70.0);
-                circle.point cx=(px) cy=(py) r="5" { title { "item " (label) } }
-                text x=(if right { "-9" } else { "9" }) y="4" transform=(format!("translate({px} {py})"))
-                    text-anchor=(if right { "end" } else { "start" }) { (label) }
+                circle.point cx=(n(*px)) cy=(n(*py)) r="5" { title { "item " (label(numbers)) } }
+            }
+            @for (x, y, end, words) in labels(&seen) {
+                text x=(n(x)) y=(n(y)) text-anchor=(if end { "end" } else { "start" }) { (words) }
             }
         }
     })
+}
+
+/// Numbers of items at one point; many are cut short.
+fn label(numbers: &[u32]) -> String {
+    let words: Vec<String> = numbers.iter().take(4).map(u32::to_string).collect();
+    if numbers.len() > 4 { format!("{}…", words.join(",")) } else { words.join(",") }
+}
+
+/// A label beside each point, to the right or to the left, where it covers no point and no other label: place, whether
+/// it ends there, words. A point without room for one has its number in its title only, and in the list.
+fn labels(points: &[(f64, f64, Vec<u32>)]) -> Vec<(f64, f64, bool, String)> {
+    // What a character and a line take on a phone.
+    const CHARACTER: f64 = 11.0;
+    const LINE: f64 = 17.0;
+    let mut taken: Vec<[f64; 4]> =
+        points.iter().map(|(x, y, _)| [x - 5.0, y - 5.0, x + 5.0, y + 5.0]).collect();
+    let mut out = Vec::new();
+    for (x, y, numbers) in points {
+        let words = label(numbers);
+        let long = words.chars().count() as f64 * CHARACTER;
+        for (left, end) in [(x + 8.0, false), (x - 8.0 - long, true)] {
+            let own = [left, y - LINE / 2.0, left + long, y + LINE / 2.0];
+            let apart = |other: &[f64; 4]| {
+                other[2] <= own[0] || own[2] <= other[0] || other[3] <= own[1] || own[3] <= other[1]
+            };
+            if left >= LEFT && own[2] <= WIDTH && taken.iter().all(apart) {
+                taken.push(own);
+                out.push((if end { x - 8.0 } else { left }, y + 5.0, end, words));
+                break;
+            }
+        }
+    }
+    out
 }
 
 /// A bar from 0 to 100 % with a line over the interval.
