@@ -39,6 +39,7 @@ mod jsonline;
 pub mod judge;
 pub mod lookup;
 pub mod map;
+mod page;
 pub mod paper;
 pub mod parse;
 pub mod progress;

@@ -5,56 +5,44 @@ use super::side::{Avoid, Exchange, Side, Wrong};
 use super::{Book, Entry, MEMORY, NOTATION, READING};
 use crate::CAUTION;
 use crate::element::Standard;
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use crate::page::whole;
+use maud::{Markup, html};
 
 const STYLE: &str = include_str!("book.css");
 
 /// The whole page.
 #[must_use]
 pub fn page(book: &Book) -> String {
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (book.title()) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (book.title()) }
-                    p.caution role="note" { (CAUTION) }
-                    p { (READING) }
-                    p { (MEMORY) }
-                    dl.notation {
-                        @for (pattern, meaning) in NOTATION {
-                            div { dt { (pattern) } dd { (meaning) } }
-                        }
-                    }
-                }
-                (contents(book))
-                main {
-                    @for chapter in &book.chapters {
-                        section.chapter {
-                            h2 id=(chapter.phase.name()) { (chapter.phase.title()) }
-                            @for section in &chapter.sections {
-                                section {
-                                    h3 id=(format!("topic-{}", section.id)) { (section.title) }
-                                    @for entry in &section.entries { (self::entry(entry)) }
-                                }
-                            }
-                        }
-                    }
-                    @if !book.values.is_empty() { (values(book)) }
-                    @if !book.rules.is_empty() { (rules(book)) }
+    let body = html! {
+        header {
+            h1 { (book.title()) }
+            p.caution role="note" { (CAUTION) }
+            p { (READING) }
+            p { (MEMORY) }
+            dl.notation {
+                @for (pattern, meaning) in NOTATION {
+                    div { dt { (pattern) } dd { (meaning) } }
                 }
             }
         }
+        (contents(book))
+        main {
+            @for chapter in &book.chapters {
+                section.chapter {
+                    h2 id=(chapter.phase.name()) { (chapter.phase.title()) }
+                    @for section in &chapter.sections {
+                        section {
+                            h3 id=(format!("topic-{}", section.id)) { (section.title) }
+                            @for entry in &section.entries { (self::entry(entry)) }
+                        }
+                    }
+                }
+            }
+            @if !book.values.is_empty() { (values(book)) }
+            @if !book.rules.is_empty() { (rules(book)) }
+        }
     };
-    let mut text = page.into_string();
-    text.push('\n');
-    text
+    whole(&book.title(), &[STYLE], &body)
 }
 
 fn contents(book: &Book) -> Markup {

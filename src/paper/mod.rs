@@ -3,14 +3,21 @@
 pub mod answering;
 pub mod batch;
 pub mod check;
+pub mod competency;
 pub mod draw;
+pub mod group;
 pub mod item;
+pub mod loss;
 pub mod mark;
 pub mod marked;
+pub mod report;
 pub mod result;
 pub mod schema;
 pub mod seal;
+pub mod show;
 pub mod sit;
+pub mod stats;
+pub mod wrong;
 
 use crate::element::{Element, Fault, Severity, Standard};
 use crate::judge::judgement::{Finding, Form};

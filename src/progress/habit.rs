@@ -81,7 +81,7 @@ impl Counted {
 }
 
 /// Each step is three times the one below: this program's own choice.
-fn weight(severity: Severity) -> f64 {
+pub(crate) fn weight(severity: Severity) -> f64 {
     match severity {
         Severity::Advice => 0.0,
         Severity::Minor => 1.0,

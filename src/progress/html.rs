@@ -4,7 +4,8 @@ use super::habit::Habit;
 use super::stats::{Times, Trend};
 use super::{By, Group, Line, Report, chart, day, percent, seconds};
 use crate::CAUTION;
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use crate::page::{FIGURES, whole};
+use maud::{Markup, html};
 
 const STYLE: &str = include_str!("progress.css");
 
@@ -12,42 +13,29 @@ const STYLE: &str = include_str!("progress.css");
 #[must_use]
 pub fn page(report: &Report) -> String {
     let title = format!("Progress of {}", report.profile);
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (title) }
-                    p { (report.summary()) }
-                    p.caution role="note" { (CAUTION) }
-                }
-                main {
-                    @if report.firsts > 0 {
-                        (overall(report))
-                        @if !report.habits.is_empty() {
-                            section {
-                                h2 { "Most dangerous habits" }
-                                ol.habits { @for habit in &report.habits { (self::habit(habit)) } }
-                            }
-                        }
-                        @for group in report.groups.iter().filter(|group| !group.lines.is_empty()) {
-                            (self::group(group))
-                        }
-                        (notes())
+    let body = html! {
+        header {
+            h1 { (title) }
+            p { (report.summary()) }
+            p.caution role="note" { (CAUTION) }
+        }
+        main {
+            @if report.firsts > 0 {
+                (overall(report))
+                @if !report.habits.is_empty() {
+                    section {
+                        h2 { "Most dangerous habits" }
+                        ol.habits { @for habit in &report.habits { (self::habit(habit)) } }
                     }
                 }
+                @for group in report.groups.iter().filter(|group| !group.lines.is_empty()) {
+                    (self::group(group))
+                }
+                (notes())
             }
         }
     };
-    let mut text = page.into_string();
-    text.push('\n');
-    text
+    whole(&title, &[FIGURES, STYLE], &body)
 }
 
 fn overall(report: &Report) -> Markup {

@@ -132,7 +132,7 @@ fn row(by: By, line: &Line, look: Look) -> Row {
         70.. => Tone::Fair,
         _ => Tone::Bad,
     };
-    row = row.and(tone, bar(line.share(), look.ascii)).and(Tone::Plain, figures);
+    row = row.and(tone, bar(line.share(), BAR, look.ascii)).and(Tone::Plain, figures);
     if by != By::Week {
         let times = line.times.map_or_else(
             || "-".to_owned(),
@@ -145,7 +145,7 @@ fn row(by: By, line: &Line, look: Look) -> Row {
 }
 
 /// The name in so many columns.
-fn fit(name: &str, width: usize) -> String {
+pub(crate) fn fit(name: &str, width: usize) -> String {
     let mut out = String::new();
     for c in name.chars() {
         out.push(c);
@@ -158,14 +158,14 @@ fn fit(name: &str, width: usize) -> String {
     out + &" ".repeat(pad)
 }
 
-/// A bar of so much of its length.
-fn bar(share: f64, ascii: bool) -> String {
+/// A bar of so many columns, filled for a share.
+pub(crate) fn bar(share: f64, long: usize, ascii: bool) -> String {
     let (full, empty) = if ascii { ('#', '.') } else { ('█', '░') };
     // Only all is a full bar, only nothing an empty one.
-    let filled = match (share * BAR as f64).round() as usize {
+    let filled = match (share * long as f64).round() as usize {
         0 if share > 0.0 => 1,
-        BAR if share < 1.0 => BAR - 1,
+        filled if filled >= long && share < 1.0 => long.saturating_sub(1),
         filled => filled,
     };
-    (0..BAR).map(|at| if at < filled { full } else { empty }).collect()
+    (0..long).map(|at| if at < filled { full } else { empty }).collect()
 }
