@@ -139,6 +139,14 @@ impl Group {
         self.people.push((person, mixed(marked)));
     }
 
+    /// Notes a file that could not be read as a result.
+    pub fn leave_out(&mut self, file: &str, reason: &str) {
+        let mix = Sha256::digest(file).into();
+        let apart =
+            Apart { file: tidy(file, NAME), name: "(unread)".to_owned(), why: vec![tidy(reason, REASON)] };
+        self.apart.push((apart, mix));
+    }
+
     /// How many papers count so far.
     #[must_use]
     pub fn people(&self) -> usize {

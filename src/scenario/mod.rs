@@ -22,6 +22,7 @@ pub mod slip;
 mod steps;
 pub mod template;
 mod traffic;
+pub mod trains;
 
 use crate::airport::{Airport, Station};
 use crate::crew::{Channel, Position};

@@ -2,6 +2,7 @@
 
 mod items;
 mod mark;
+mod report;
 mod take;
 
 use crate::cli::paper::PaperCommand;
@@ -63,7 +64,9 @@ pub fn run(
             let exam = open(&marking.paper, sets, content)?;
             mark::mark(&exam, &mark::Given::of(marking)?, &sets.fingerprint(), *json, out, err)
         }
-        PaperCommand::Report { .. } => Err(Error::Internal("no report yet".to_owned())),
+        PaperCommand::Report { marking, .. } => {
+            report::report(&open(&marking.paper, sets, content)?, command, sets, content, look, out, err)
+        }
         PaperCommand::Overrule { marking, item, finding, reason, by } => {
             let exam = open(&marking.paper, sets, content)?;
             let ruling = mark::Ruling { number: *item, finding: *finding, reason, by };
