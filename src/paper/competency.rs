@@ -1,10 +1,10 @@
 //! Practice grades from 1 to 5 by competency, with the counts behind each: what a paper asked for, and what was shown.
 //!
 //! The scale is that of evidence-based training as the trade describes it: outcome, how many behaviours, how often
-//! (the regulator's table; an own summary of it, read in a published comparison). Where its words become numbers is
+//! (own summary of the European and British table, `[verified]` in a published comparison). Where its words become numbers is
 //! this program's own choice: [`CUTS`], the two caps, and what a behaviour is. Names of competencies `[memory: ICAO Doc
 //! 9868]`; grade 1 means that training is needed `[memory: EASA AMC ORO.FC.231]`; "not observed" is a result of its own
-//! (UK guidance to the same rule).
+//! `[verified]` (British guidance to the same rule).
 
 use super::loss::{Piece, Subject};
 use super::marked::MarkedItem;
@@ -195,7 +195,7 @@ impl Observed {
             n if n < FEW => format!("; only {}, a hint", count(n, "opportunity").replace("ys", "ies")),
             _ => String::new(),
         };
-        format!("practice grade {grade} of 5{cap}{few}")
+        format!("suggested practice grade {grade} of 5{cap}{few}")
     }
 }
 
@@ -235,7 +235,7 @@ pub struct GroupGrade {
 }
 
 impl GroupGrade {
-    /// Over all people, each with his grades.
+    /// Over all people, each with their grades.
     #[must_use]
     pub fn of(people: &[&[Observed]]) -> Vec<Self> {
         Competency::ALL

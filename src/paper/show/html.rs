@@ -262,7 +262,7 @@ fn observed(seen: &Observed) -> Markup {
         dt { (seen.competency.name()) }
         dd {
             @for line in seen.lines() { div { (line) } }
-            div { b { "Suggested: " (seen.words()) } }
+            div { b { (seen.words()) } }
         }
     }
 }

@@ -329,12 +329,7 @@ fn grades(page: &mut Page, report: &GroupReport) {
         page.out.push('\n');
         page.hang("", 2, Tone::Label, &person.name);
         for seen in person.grades.iter().filter(|seen| seen.required > 0) {
-            let text = format!(
-                "{}: {}. Suggested: {}.",
-                seen.competency.name(),
-                seen.lines().join("; "),
-                seen.words()
-            );
+            let text = format!("{}: {}. {}.", seen.competency.name(), seen.lines().join("; "), seen.words());
             page.hang("    -", 6, Tone::Plain, &text);
         }
         let unseen: Vec<&str> = person
