@@ -14,6 +14,7 @@ use crate::scenario::draw::{Duty, Exchange, Flight, RadioExchange, Turn};
 use crate::scenario::event::{Action, Attempt, Due, Event, Skill};
 use crate::scenario::play::Play;
 use crate::scenario::{Leads, Rank, Seat};
+use crate::session::ask::wants_again;
 use std::sync::Arc;
 
 /// Silences after which an item counts as not answered.
@@ -170,6 +171,9 @@ impl<'e> Answering<'e> {
     fn crew(&self, line: &str) -> Option<Action> {
         if line.trim().is_empty() {
             return None;
+        }
+        if wants_again(line) {
+            return Some(Action::Happens { text: self.item.asked().to_owned() });
         }
         let (basis, skill) = self.basis();
         let judgement = self.judge(&basis, line)?;

@@ -3,8 +3,9 @@
 use super::item::{self, Item, Task};
 use super::schema::{ItemEntry, PaperFile, PartEntry};
 use super::{Conditions, Feedback, Outright, Paper, Part, Source, fingerprint};
-use crate::airport::check::{check_format, check_standard, check_value};
+use crate::airport::check::{check_format, check_standard};
 use crate::airport::schema::{Number, Text};
+use crate::airport::value::canonical;
 use crate::callsign::Callsign;
 use crate::crew::{CrewBook, Operator, Role};
 use crate::diagnostic::{self, Diagnostic, Findings};
@@ -393,13 +394,21 @@ impl Check<'_> {
         }
         let callsign = self.callsign(entry, "", span)?;
         let mut wanted = Vec::new();
-        for (name, value) in &entry.with {
+        for text in &entry.with {
+            let (name, value) = text.get_ref().split_once(' ').unwrap_or((text.get_ref(), ""));
             let Some(element) = Element::parse(name) else {
-                let problem = self.notes.problem("Q005", value.span(), format!("unknown element `{name}`"));
+                let problem = self.notes.problem("Q005", text.span(), format!("unknown element `{name}`"));
                 self.notes.add(problem.suggest(name, Element::ALL.iter().map(|element| element.name())));
                 continue;
             };
-            wanted.extend(check_value(&mut self.notes, "Q007", element, value).map(|value| (element, value)));
+            match canonical(element, value.trim()) {
+                Ok(value) => wanted.push((element, value)),
+                Err(allowed) => {
+                    let title = format!("`{}` is no {}", value.trim(), name.replace('_', " "));
+                    let problem = self.notes.problem("Q007", text.span(), title);
+                    self.notes.add(problem.help(format!("write {allowed}")));
+                }
+            }
         }
         let me = Situation { callsign: callsign.clone(), shortened: false };
         let blank = judge_call(self.rules, &me, id, &wanted, "");

@@ -93,9 +93,9 @@ pub struct ItemEntry {
     pub says: Option<Text>,
     /// The phrase that the trainee calls with.
     pub you_call: Option<Text>,
-    /// What must be in that call: element and value.
+    /// What must be in that call, element and value each: `['stand 12', 'information K']`.
     #[serde(default)]
-    pub with: BTreeMap<String, Text>,
+    pub with: Vec<Text>,
     /// A call of the crew that the trainee makes.
     pub call: Option<Text>,
     /// A call of the crew that the trainee answers.

@@ -19,7 +19,7 @@ pub fn urgent(moves: &[Move], reply: &str) -> Option<Asked> {
         Some(Asked::Unable)
     } else if has(Move::StandBy) {
         Some(Asked::Wait)
-    } else if has(Move::SayAgain) || has(Move::SayAgainPart) {
+    } else if has(Move::SayAgain) || has(Move::SayAgainPart) || asks_again(&said) {
         Some(Asked::Again)
     } else if has(Move::Confirm) || asks {
         Some(Asked::Confirm)
@@ -41,6 +41,21 @@ pub enum Asked {
     Again,
     /// Whether it was heard right.
     Confirm,
+}
+
+/// True for "say again" and little else, a slip of the keyboard in *again* forgiven.
+#[must_use]
+fn asks_again(said: &[String]) -> bool {
+    said.len() <= 6
+        && said
+            .windows(2)
+            .any(|w| w[0] == "say" && w[1].len() >= 4 && strsim::osa_distance(&w[1], "again") <= 1)
+}
+
+/// True if somebody of the crew asks for words again.
+#[must_use]
+pub fn wants_again(reply: &str) -> bool {
+    asks_again(&words(reply))
 }
 
 /// What comes after the word that asks for a confirmation.

@@ -197,9 +197,9 @@ fn written(item: &Item) -> String {
             key("you_call", quoted(phrase));
             let pairs: Vec<String> = wanted
                 .iter()
-                .map(|(element, value)| format!("{} = {}", element.name(), quoted(value)))
+                .map(|(element, value)| quoted(&format!("{} {value}", element.name())))
                 .collect();
-            key("with", format!("{{ {} }}", pairs.join(", ")));
+            key("with", format!("[{}]", pairs.join(", ")));
         }
         Task::CrewCall { id, role, values } => {
             key(if *role == Role::First { "call" } else { "answer" }, quoted(id));

@@ -86,7 +86,13 @@ pub(super) fn mark(
 fn object(marked: &Marked, out: &mut dyn Write) -> Result<()> {
     let mut object = json!(marked);
     object["format"] = json!(FORMAT);
-    writeln!(out, "{object}")?;
+    // What turns the direction of writing stands in it as a number.
+    let turning = |c: char| matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let mut text = String::new();
+    for c in object.to_string().chars() {
+        if turning(c) { text.push_str(&format!("\\u{:04x}", u32::from(c))) } else { text.push(c) }
+    }
+    writeln!(out, "{text}")?;
     Ok(())
 }
 
