@@ -94,6 +94,85 @@ fn practise_keeps_every_judged_reply_as_grade_judges_it() {
     assert!(!home.path().join("hearback").exists());
 }
 
+/// What the record says of a flight, or a drill, with these lines typed.
+fn kept(arguments: &[&str], lines: &str) -> (Vec<Entry>, Vec<hearback::record::Review>, String, String) {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let mut command = hearback(home.path(), &file);
+    let (status, out, err) = typed(command.env("COLUMNS", "400").args(arguments), lines);
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    let record = record(&file);
+    let (_, page, _) = run(hearback(home.path(), &file).arg("progress"));
+    (record.entries(None).expect("read"), record.reviews("default").expect("read"), out, page)
+}
+
+#[test]
+fn a_reply_read_off_a_hint_is_kept_as_one_and_shows_nothing_known() {
+    let hints = |n: usize| "/hint\n".repeat(n);
+    let flight = ["practise", "skerrow-departure", "--seed", "4173"];
+    let drill = ["drill", "--seed", "7", "--plain"];
+    let (call, rest) = REPLIES.split_once('\n').expect("lines");
+    // The drill's own model, as its third hint shows it.
+    let (.., out, _) = kept(&drill, &hints(3));
+    let model = out.lines().find_map(|line| line.split_once("hint 3")).expect("a model").1.trim().to_owned();
+    for (arguments, reply) in [(&flight[..], call), (&drill, &model)] {
+        for n in 0..=4 {
+            let (entries, reviews, out, page) = kept(arguments, &format!("{}{reply}\n", hints(n)));
+            let [entry] = &entries[..] else { panic!("{entries:?}") };
+            assert_eq!((usize::from(entry.hints), entry.verdict), (n.min(3), Verdict::Correct), "{out}");
+            assert!(entry.elements.iter().all(|part| part.right), "the judgement stays what it was");
+            let (right, severity) = match n {
+                0 => (true, None),
+                1 | 2 => (true, Some(Severity::Advice)),
+                _ => (false, Some(Severity::Minor)),
+            };
+            assert!(!reviews.is_empty());
+            assert!(reviews.iter().all(|r| (r.right, r.severity) == (right, severity)), "{n}: {reviews:?}");
+            let came_back = if right { reviews.len() } else { 0 };
+            let wanted = format!("Came back right: {came_back} of {} owed elements", reviews.len());
+            assert!(page.contains(&wanted), "{wanted}\n{page}");
+            assert_eq!(page.contains("a right reply was shown"), !right, "{page}");
+            assert!(!page.contains("dangerous habits"), "{page}");
+        }
+    }
+    // Hints are those of one exchange.
+    let (entries, ..) = kept(&flight, &format!("{}{call}\n/hint\n{rest}", hints(3)));
+    assert_eq!(entries.iter().map(|entry| entry.hints).collect::<Vec<_>>(), [3, 1, 1]);
+}
+
+#[test]
+fn a_record_of_an_earlier_version_is_raised_and_nobody_asked_for_hints_in_it() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    fs::copy("tests/data/record/version-1.db", &file).expect("copied");
+    let version = || -> i64 {
+        let db = rusqlite::Connection::open(&file).expect("it opens");
+        db.pragma_query_value(None, "user_version", |row| row.get(0)).expect("a number")
+    };
+    assert_eq!(version(), 1);
+    let (status, page, err) = run(hearback(home.path(), &file).arg("progress"));
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    assert_eq!(page, fs::read_to_string("tests/data/record/progress.txt").expect("read"));
+    assert_eq!(version(), hearback::record::schema::VERSION);
+    let entries = record(&file).entries(None).expect("read");
+    assert!(entries.len() > 50 && entries.iter().all(|entry| entry.hints == 0));
+    // Exports of then have no such field, and no such column.
+    assert_eq!(read(Path::new("tests/data/record/weeks.jsonl"), &()).expect("sound"), entries);
+    let mut out = Vec::new();
+    export(&record(&file), None, Format::Csv, &(), &mut out).expect("written");
+    let mut rows = csv::Reader::from_reader(&out[..]);
+    let at = rows.headers().expect("a head").iter().position(|name| name == "hints").expect("a column");
+    let mut old = csv::Writer::from_writer(Vec::new());
+    let head = rows.headers().expect("a head").clone();
+    for row in std::iter::once(head).chain(rows.records().map(|row| row.expect("a row"))) {
+        old.write_record(row.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, cell)| cell))
+            .expect("written");
+    }
+    let csv = home.path().join("old.csv");
+    fs::write(&csv, old.into_inner().expect("written")).expect("written");
+    assert_eq!(read(&csv, &()).expect("sound"), entries);
+}
+
 #[test]
 fn what_is_owed_comes_back_with_the_model_and_is_lost_in_silence() {
     let mut seen = 0;
@@ -281,6 +360,7 @@ fn export_says_what_it_is_and_import_refuses_what_it_does_not_know() {
         (format!("{line}{line}x"), "line 3: "),
         (line.replace("\"icao\"", "\"moon\""), "unknown variant `moon`"),
         (line.replace("\"deck\"", "\"moon\""), "no channel `moon`: deck, radio, interphone, headset or pa"),
+        (line.replace("\"hints\":0", "\"hints\":4"), "`hints` wants a number from 0 to 3"),
         (line.replace("\"skill\"", "\"skil\""), "unknown field `skil`"),
         ("a,b\n1,2\n".to_owned(), "there is no column `format`"),
         (export("csv").replace(",end\n", "\n").replace("id,", "end,id,"), "line "),
@@ -372,7 +452,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
         proptest::sample::select(Form::ALL.to_vec()),
         optional_name(),
     );
-    let times = (proptest::option::of(any::<u32>()), proptest::option::of(any::<u32>()), time());
+    let times = (proptest::option::of(any::<u32>()), proptest::option::of(any::<u32>()), time(), 0..=3u8);
     let lists = (findings(), parts(), proptest::collection::vec(earlier(), 0..3));
     let entry = (texts, facts, choice, times, lists, any::<[u8; 16]>(), "[^\\p{Cc}\\s]{1,20}").prop_map(
         |(texts, facts, choice, times, lists, id, profile)| {
@@ -407,6 +487,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
                 first,
                 first_key_ms: times.0,
                 sent_ms: times.1,
+                hints: times.3,
                 elements,
                 basis: Basis::Briefing { id: text(), values: [(text(), text())].into() },
                 judged_at: times.2,

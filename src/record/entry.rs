@@ -10,6 +10,7 @@ use crate::scenario::basis::Basis;
 use crate::scenario::draw::Flight;
 use crate::scenario::event::{Attempt, Skill};
 use crate::session::console::Timing;
+use crate::session::hint::TOLD;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
@@ -73,6 +74,10 @@ pub struct Entry {
     pub first_key_ms: Option<u32>,
     /// Milliseconds from the prompt to Enter.
     pub sent_ms: Option<u32>,
+    /// Hints that were asked for before it, 0 to 3; with the third a right reply was shown. Files of earlier versions do
+    /// not tell.
+    #[serde(default)]
+    pub hints: u8,
     /// Elements that were owed.
     pub elements: Vec<Part>,
     /// What it was judged by.
@@ -161,9 +166,9 @@ pub struct Origin<'a> {
 }
 
 impl Entry {
-    /// What the record keeps of an attempt.
+    /// What the record keeps of an attempt, before which so many hints were asked for.
     #[must_use]
-    pub fn of(origin: Origin<'_>, flight: &Flight, attempt: &Attempt, timing: Timing) -> Self {
+    pub fn of(origin: Origin<'_>, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8) -> Self {
         let judgement = &attempt.judgement;
         let owed = attempt.basis.owed(origin.rules, &flight.callsign, &attempt.reply, judgement);
         let phase = owed.iter().filter_map(|o| o.phase).min_by_key(|phase| *phase == Phase::Any);
@@ -195,6 +200,7 @@ impl Entry {
             first: attempt.first,
             first_key_ms: ms(timing.first_key),
             sent_ms: ms(timing.sent),
+            hints: hints.min(TOLD),
             elements: parts(attempt.skill, &owed, &judgement.findings, judgement.verdict),
             basis: attempt.basis.clone(),
             judged_at: now,

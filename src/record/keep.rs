@@ -12,8 +12,8 @@ use std::sync::Arc;
 
 /// Takes attempts as they are judged.
 pub trait Keep {
-    /// Takes one.
-    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing);
+    /// Takes one, before which so many hints were asked for.
+    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8);
 }
 
 /// Where attempts are kept, and whose they are.
@@ -78,11 +78,11 @@ pub fn opened(file: &Path, err: &mut dyn Write) -> Result<Record> {
 }
 
 impl Keep for Keeper<'_> {
-    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing) {
+    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8) {
         let Some(record) = &mut self.record else { return };
         let origin =
             Origin { profile: &self.profile, rules: &self.rules, grammar: &self.grammar, now: moment::now() };
-        if let Err(trouble) = record.add(&Entry::of(origin, flight, attempt, timing)) {
+        if let Err(trouble) = record.add(&Entry::of(origin, flight, attempt, timing, hints)) {
             let _ = writeln!(self.err, "hearback: {trouble}; the rest of this session is not recorded");
             self.record = None;
         }

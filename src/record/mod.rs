@@ -10,6 +10,7 @@ pub mod schema;
 pub mod transfer;
 
 use crate::element::Severity;
+use crate::session::hint::TOLD;
 use entry::{Entry, Part};
 use jiff::Timestamp;
 pub(crate) use rows::{severity_of as severity, verdict};
@@ -106,10 +107,22 @@ pub struct Review {
     pub skill: String,
     /// When.
     pub at: Timestamp,
-    /// It came back right.
+    /// It came back right, and was not read off a hint that shows a right reply.
     pub right: bool,
-    /// How much it can hurt, if it did not.
+    /// How much it can hurt, if it did not; advice if it did after a smaller hint.
     pub severity: Option<Severity>,
+}
+
+impl Review {
+    /// The same after so many hints, as the drill counts them.
+    fn hinted(self, hints: u8) -> Self {
+        let worst = match (hints, self.right) {
+            (TOLD.., _) => Some(Severity::Minor),
+            (1.., true) => Some(Severity::Advice),
+            _ => None,
+        };
+        Self { right: self.right && hints < TOLD, severity: self.severity.or(worst), ..self }
+    }
 }
 
 /// What to forget.
@@ -215,7 +228,8 @@ impl Record {
     pub fn reviews(&self, profile: &str) -> Result<Vec<Review>> {
         let read = || {
             let mut found = self.db.prepare(
-                "SELECT attempt.at, item.standard, item.topic, item.element, owed.right, owed.severity
+                "SELECT attempt.at, item.standard, item.topic, item.element, owed.right, owed.severity,
+                 attempt.hints
                  FROM attempt JOIN owed ON owed.attempt = attempt.id JOIN item ON item.id = owed.item
                  WHERE attempt.profile = ?1 AND attempt.first
                  ORDER BY attempt.at, attempt.id, owed.number",
@@ -225,12 +239,13 @@ impl Record {
                     (row.get(1)?, row.get(2)?, row.get(3)?);
                 let at: String = row.get(0)?;
                 let severity: Option<String> = row.get(5)?;
-                Ok(Review {
+                let review = Review {
                     skill: skill_key(&standard, &topic, &element),
                     at: moment::parse(&at).map_err(|problem| unreadable(0, problem))?,
                     right: row.get(4)?,
                     severity: severity.map(|name| rows::severity(5, &name)).transpose()?,
-                })
+                };
+                Ok(review.hinted(row.get(6)?))
             })?;
             rows.collect::<rusqlite::Result<Vec<_>>>()
         };
