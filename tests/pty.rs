@@ -175,3 +175,23 @@ fn the_first_screen_asks_two_questions_once_and_begins_with_one_key() {
     session.send_line("q").expect("sent");
     end(session, 0);
 }
+
+#[test]
+fn lines_typed_ahead_of_the_first_screen_are_for_the_drill_that_follows() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start_with(&[], 80, home.path()) else {
+        return;
+    };
+    // Answers to both questions, the drill, two replies, a command: all at once, before anything is asked.
+    session.send("\r\r\rroger\rwilco\r/help\r").expect("sent");
+    session.expect("Two questions").expect("the first start");
+    for typed in ["roger", "wilco", "/help"] {
+        session.expect("radio> ").expect("a prompt");
+        session.expect(typed).expect("the line that was typed ahead");
+    }
+    session.expect("/skip").expect("the commands");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("2 items").expect("the debrief");
+    end(session, 0);
+}
