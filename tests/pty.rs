@@ -4,6 +4,8 @@
 use expectrl::process::unix::WaitStatus;
 use expectrl::session::OsSession;
 use expectrl::{ControlCode, Eof, Expect, Session};
+use hearback::element::Verdict;
+use hearback::record::Record;
 use std::io::Write;
 use std::process::Command;
 use std::time::Duration;
@@ -194,4 +196,50 @@ fn lines_typed_ahead_of_the_first_screen_are_for_the_drill_that_follows() {
     session.send(ControlCode::EndOfTransmission).expect("sent");
     session.expect("2 items").expect("the debrief");
     end(session, 0);
+}
+
+#[test]
+fn a_drill_takes_replies_hints_and_both_ways_out() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let named = file.to_string_lossy().into_owned();
+    let arguments = ["drill", "--seed", "7", "--record", &named];
+    let Some(mut session) = start_with(&arguments, 160, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("roger").expect("sent");
+    session.expect("right is").expect("the judgement");
+    session.expect("radio> ").expect("the next item");
+    // A right reply is read off the last hint.
+    for hint in ["hint 1", "hint 2"] {
+        session.send_line("/hint").expect("sent");
+        session.expect(hint).expect("a hint");
+        session.expect("radio> ").expect("a prompt");
+    }
+    session.send_line("/hint").expect("sent");
+    session.expect("hint 3").expect("the last hint");
+    let shown = session.expect("radio> ").expect("a prompt");
+    let text = String::from_utf8_lossy(shown.before()).into_owned();
+    let model = text.lines().next().expect("a row").trim().to_owned();
+    session.send_line(&model).expect("sent");
+    session.expect("first key after").expect("the judgement");
+    session.expect("radio> ").expect("the next item");
+    session.send("half a li").expect("sent");
+    session.expect("a li").expect("the echo");
+    session.send(ControlCode::EndOfText).expect("sent");
+    session.expect("Line dropped").expect("a note");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("Debrief").expect("the debrief");
+    session.expect("2 items: 1 right").expect("what was tried");
+    session.expect("1 with hints asked for").expect("hints");
+    session.expect("comes again").expect("the schedule");
+    end(session, 0);
+    let kept = Record::read(&file).expect("sound").expect("there").entries(None).expect("read");
+    let [first, second] = &kept[..] else { panic!("{kept:?}") };
+    assert_eq!((first.reply.as_str(), first.hints, first.scenario.as_str()), ("roger", 0, "drill"));
+    assert!(first.verdict > Verdict::Nonstandard && first.first_key_ms <= first.sent_ms);
+    assert_eq!((second.reply.as_str(), second.hints, second.verdict), (model.as_str(), 3, Verdict::Correct));
+    assert!(second.first_key_ms.is_some() && second.sent_ms.is_some());
 }
