@@ -141,6 +141,42 @@ fn a_reply_read_off_a_hint_is_kept_as_one_and_shows_nothing_known() {
 }
 
 #[test]
+fn a_flight_tells_what_of_it_comes_again_and_what_the_next_drill_will_be() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let fly = |now: &str, standard: &str, replies: &str, file: &Path| {
+        let mut command = hearback(home.path(), file);
+        command.env("HEARBACK_NOW", now).env("COLUMNS", "72").env("XDG_CONFIG_HOME", home.path());
+        let flight = ["practise", "skerrow-departure", "--seed", "4173", "--standard", standard];
+        let (status, out, err) = typed(command.args(flight), replies);
+        assert_eq!((status, err.as_str()), (Some(0), ""));
+        let after = out.split_once("  fly it again").expect("a debrief").1;
+        let rows = after.split_once(&format!("--standard {standard}\n")).expect("how to fly it again").1;
+        rows.to_owned()
+    };
+    let monday = "2026-03-16T09:00:00Z";
+    // The squawk slipped; the rest of two exchanges came back.
+    let slipped = "\n  comes again     Tomorrow: squawk (Transponder). What went well can\n                  \
+        wait: it comes in 3 to 4 days.\n  \
+        next drill      tomorrow 1 skill due; 124 skills to learn, 10 a day.\n                  \
+        It begins with hearback drill.\n";
+    assert_eq!(fly(monday, "icao", REPLIES, &file), slipped);
+    // A level given wrong could have hurt someone; the drill of another rule set is another one.
+    let level = REPLIES.replace("5000 feet", "6000 feet");
+    let after = fly("2026-03-17T09:00:00+01:00[Europe/Oslo]", "us", &level, &file);
+    let words = after.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Still today, since a slip there could have hurt someone:"), "{after}");
+    assert!(words.contains("level") && words.contains("hearback drill --standard us."), "{after}");
+    // Nothing slips: one sentence for all of it.
+    let mended: String = REPLIES.lines().take(2).map(|line| line.replace("6354", "6345") + "\n").collect();
+    let after = fly("2026-03-18T09:00:00Z", "icao", &mended, &file);
+    assert!(after.contains("comes again     Nothing slipped; the "), "{after}");
+    // No record, nothing said; nor where nothing was tried.
+    assert_eq!(fly(monday, "icao", REPLIES, Path::new("")), "");
+    assert_eq!(fly(monday, "icao", "", &file), "");
+}
+
+#[test]
 fn a_record_of_an_earlier_version_is_raised_and_nobody_asked_for_hints_in_it() {
     let home = tempfile::tempdir().expect("a folder");
     let file = home.path().join("record.db");

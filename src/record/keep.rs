@@ -6,6 +6,8 @@ use crate::rules::RuleSet;
 use crate::scenario::draw::Flight;
 use crate::scenario::event::Attempt;
 use crate::session::console::Timing;
+use crate::session::hint::TOLD;
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -31,6 +33,7 @@ pub struct Keeper<'a> {
     profile: String,
     rules: Arc<RuleSet>,
     grammar: String,
+    touched: BTreeMap<String, bool>,
     err: &'a mut dyn Write,
 }
 
@@ -44,13 +47,19 @@ impl<'a> Keeper<'a> {
                 None
             }
         });
-        Self { record, profile: place.profile.clone(), rules, grammar, err }
+        Self { record, profile: place.profile.clone(), rules, grammar, touched: BTreeMap::new(), err }
     }
 
     /// The same with that record.
     #[must_use]
     pub fn with(self, record: Record) -> Self {
         Self { record: Some(record), ..self }
+    }
+
+    /// The skills that first replies owed so far, and whether each came back right whenever it was owed.
+    #[must_use]
+    pub fn touched(&self) -> &BTreeMap<String, bool> {
+        &self.touched
     }
 
     /// The record, unless it failed.
@@ -82,7 +91,11 @@ impl Keep for Keeper<'_> {
         let Some(record) = &mut self.record else { return };
         let origin =
             Origin { profile: &self.profile, rules: &self.rules, grammar: &self.grammar, now: moment::now() };
-        if let Err(trouble) = record.add(&Entry::of(origin, flight, attempt, timing, hints)) {
+        let entry = Entry::of(origin, flight, attempt, timing, hints);
+        for part in entry.elements.iter().filter(|_| entry.first) {
+            *self.touched.entry(part.skill(entry.standard)).or_insert(true) &= part.right && hints < TOLD;
+        }
+        if let Err(trouble) = record.add(&entry) {
             let _ = writeln!(self.err, "hearback: {trouble}; the rest of this session is not recorded");
             self.record = None;
         }
