@@ -164,6 +164,30 @@ pub enum PageFormat {
     Markdown,
     /// One page for a browser or a printer
     Html,
+    /// One JSON object
+    Json,
+}
+
+impl Command {
+    /// True if the results go to a program: what goes wrong is then written for it too.
+    #[must_use]
+    pub fn json(&self) -> bool {
+        match self {
+            Self::Drill { json, .. }
+            | Self::Scenarios { json }
+            | Self::Check { json, .. }
+            | Self::Preview { json, .. }
+            | Self::Pack { json, .. }
+            | Self::Packs { json }
+            | Self::Explain { json, .. }
+            | Self::Compare { json, .. }
+            | Self::Progress { json, .. } => *json,
+            Self::Phrasebook { json, format, .. } => *json || *format == PageFormat::Json,
+            Self::Map(options) => options.json,
+            Self::Record { what } => what.json(),
+            _ => false,
+        }
+    }
 }
 
 fn profile(name: &str) -> Result<String, String> {
@@ -296,6 +320,9 @@ pub enum Command {
         /// Check again whenever a file changes, until Ctrl-C
         #[arg(long, requires = "files")]
         watch: bool,
+        /// Problems and counts as one JSON object
+        #[arg(long, conflicts_with = "watch")]
+        json: bool,
     },
     /// Write a file to begin with: asks a few questions, and never overwrites
     New {
@@ -345,6 +372,9 @@ pub enum Command {
         /// Write over a file that is there
         #[arg(long)]
         force: bool,
+        /// What was made as one JSON object
+        #[arg(long)]
+        json: bool,
     },
     /// List content of your own: what is found where, and what stands before what
     Packs {
@@ -363,12 +393,18 @@ pub enum Command {
         /// Rule set to explain it in
         #[arg(long, value_name = "RULES", default_value = "icao")]
         standard: StandardName,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Show a phrase, a rule or an element in all four rule sets, side by side
     Compare {
         /// A phrase (`level.climb`), a rule (`level.feet`), an element (`level`) or words (`hold short`)
         #[arg(required = true, num_args = 1..)]
         what: Vec<String>,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Print the phrase book: what is said in each phase of flight, and what comes back
     Phrasebook {
@@ -384,6 +420,9 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+        /// The same as --format json
+        #[arg(long, conflicts_with = "format")]
+        json: bool,
     },
     /// Show how practice goes: right and owed by element, topic and week, and the most dangerous habits
     #[command(after_help = record::PROGRESS)]

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Diagnostic, count};
 use crate::map::request::MapError;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Exit statuses of the program.
 pub mod exit {
@@ -133,6 +133,22 @@ impl Error {
             Self::Data(_) | Self::Pack { .. } | Self::Clash(_) => exit::PROBLEMS,
             Self::Write(cause) if cause.kind() == io::ErrorKind::BrokenPipe => exit::DONE,
             _ => exit::FAILED,
+        }
+    }
+
+    /// The file or folder that it is about, if it is about one.
+    #[must_use]
+    pub fn file(&self) -> Option<&Path> {
+        match self {
+            Self::Read { path, .. }
+            | Self::Folder { path, .. }
+            | Self::Exists { path }
+            | Self::Taken { path }
+            | Self::Create { path, .. }
+            | Self::Empty { path }
+            | Self::Watch { path, .. } => Some(path),
+            Self::Record(trouble) => Some(trouble.path()),
+            _ => None,
         }
     }
 

@@ -80,6 +80,19 @@ pub enum Trouble {
 }
 
 impl Trouble {
+    /// The file.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        match self {
+            Self::Newer { path, .. }
+            | Self::Damaged { path, .. }
+            | Self::Foreign { path }
+            | Self::File { path, .. }
+            | Self::Sql { path, .. }
+            | Self::Line { path, .. } => path,
+        }
+    }
+
     fn of(path: &Path, cause: rusqlite::Error) -> Self {
         let path = path.to_owned();
         match cause.sqlite_error_code() {
