@@ -15,6 +15,14 @@ pub mod exit {
     pub const FAILED: u8 = 2;
     /// Stopped from the keyboard.
     pub const INTERRUPTED: u8 = 130;
+
+    /// All of them, with what they mean, for the manual.
+    pub const MEANINGS: [(u8, &str); 4] = [
+        (DONE, "Done. A trainee's slips are no failure, nor is a reader that went away."),
+        (PROBLEMS, "Problems were found: in a data file, in a line of input, in a pack."),
+        (FAILED, "Wrong usage, or a file, the record or the system failed; one line says which."),
+        (INTERRUPTED, "Stopped from the keyboard; what was practised so far is kept."),
+    ];
 }
 
 /// A failure that ends a command.
