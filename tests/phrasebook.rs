@@ -205,7 +205,9 @@ fn compare_has_a_golden_page_for_each_kind_of_thing() {
         ("service", "service.type"),
     ] {
         let shown = written(|out| {
-            compare::run(what, &Builtin, false, out).map(|_| ()).map_err(|e| std::io::Error::other(e.to_string()))
+            compare::run(what, &Builtin, false, out)
+                .map(|_| ())
+                .map_err(|e| std::io::Error::other(e.to_string()))
         });
         assert!(shown.lines().all(|l| l.chars().count() <= 80), "{what}");
         golden(&data(&format!("compare/{file}.txt")), &shown);

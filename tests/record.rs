@@ -177,6 +177,23 @@ fn a_flight_tells_what_of_it_comes_again_and_what_the_next_drill_will_be() {
 }
 
 #[test]
+fn calls_of_the_crew_belong_to_a_phase_of_flight() {
+    let book = CrewBook::builtin().expect("in order");
+    let without: Vec<&str> =
+        book.calls().map(|call| call.id.as_str()).filter(|id| book.phase(id).is_none()).collect();
+    assert!(without.is_empty(), "{without:?}");
+    assert!(book.checklist_ids().all(|id| book.phase(id).is_some()));
+    let (entries, ..) =
+        kept(&["practise", "take-off-roll", "--seed", "3", "--pace", "0"], &"stable\n".repeat(12));
+    let phase =
+        |skill: Skill| entries.iter().filter(move |e| e.skill == skill).map(|e| e.phase).collect::<Vec<_>>();
+    let calls = phase(Skill::Call);
+    assert!(calls.len() > 2 && calls.iter().all(|phase| *phase == Some(Phase::TakeOff)), "{entries:?}");
+    let radio = phase(Skill::ReadBack);
+    assert!(!radio.is_empty() && radio.iter().all(|phase| phase.is_some()), "{radio:?}");
+}
+
+#[test]
 fn a_record_of_an_earlier_version_is_raised_and_nobody_asked_for_hints_in_it() {
     let home = tempfile::tempdir().expect("a folder");
     let file = home.path().join("record.db");

@@ -67,10 +67,12 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
         }
         return Ok(exit::DONE);
     }
-    let mut keeper = Keeper::open(&options.place, Arc::clone(&rules), sets.fingerprint(), err);
+    let book = sets.crew().map_err(Error::Internal)?;
+    let mut keeper =
+        Keeper::open(&options.place, Arc::clone(&rules), Arc::clone(&book), sets.fingerprint(), err);
     let setup = Setup {
         rules,
-        book: sets.crew().map_err(Error::Internal)?,
+        book,
         history: &mut history,
         keeper: Some(&mut keeper),
         clock: &clock,

@@ -128,7 +128,8 @@ pub fn run(
     }
     let look = Look { styled: options.styled, quiet: options.quiet, pace: options.pace, repeat };
     let mut console = console(options.plain, options.styled)?;
-    let mut keeper = Keeper::open(&options.place, rules(standard), sets.fingerprint(), err);
+    let mut keeper =
+        Keeper::open(&options.place, rules(standard), Arc::clone(&book), sets.fingerprint(), err);
     let play = Play::new(rules(standard), flight, book);
     let ending = Session::new(play, &mut *console, out, look).keeping(&mut keeper).run()?;
     if ending != Ending::Interrupted {

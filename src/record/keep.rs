@@ -2,6 +2,7 @@
 
 use super::entry::{Entry, Origin};
 use super::{Record, Result, moment};
+use crate::crew::CrewBook;
 use crate::rules::RuleSet;
 use crate::scenario::draw::Flight;
 use crate::scenario::event::Attempt;
@@ -32,6 +33,7 @@ pub struct Keeper<'a> {
     record: Option<Record>,
     profile: String,
     rules: Arc<RuleSet>,
+    book: Arc<CrewBook>,
     grammar: String,
     touched: BTreeMap<String, bool>,
     err: &'a mut dyn Write,
@@ -39,7 +41,13 @@ pub struct Keeper<'a> {
 
 impl<'a> Keeper<'a> {
     /// A keeper that writes to that place. Where it cannot, `err` gets one line, and nothing is kept.
-    pub fn open(place: &Place, rules: Arc<RuleSet>, grammar: String, err: &'a mut dyn Write) -> Self {
+    pub fn open(
+        place: &Place,
+        rules: Arc<RuleSet>,
+        book: Arc<CrewBook>,
+        grammar: String,
+        err: &'a mut dyn Write,
+    ) -> Self {
         let record = place.file.as_deref().and_then(|file| match opened(file, err) {
             Ok(record) => Some(record),
             Err(trouble) => {
@@ -47,7 +55,7 @@ impl<'a> Keeper<'a> {
                 None
             }
         });
-        Self { record, profile: place.profile.clone(), rules, grammar, touched: BTreeMap::new(), err }
+        Self { record, profile: place.profile.clone(), rules, book, grammar, touched: BTreeMap::new(), err }
     }
 
     /// The same with that record.
@@ -89,8 +97,13 @@ pub fn opened(file: &Path, err: &mut dyn Write) -> Result<Record> {
 impl Keep for Keeper<'_> {
     fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8) {
         let Some(record) = &mut self.record else { return };
-        let origin =
-            Origin { profile: &self.profile, rules: &self.rules, grammar: &self.grammar, now: moment::now() };
+        let origin = Origin {
+            profile: &self.profile,
+            rules: &self.rules,
+            book: &self.book,
+            grammar: &self.grammar,
+            now: moment::now(),
+        };
         let entry = Entry::of(origin, flight, attempt, timing, hints);
         for part in entry.elements.iter().filter(|_| entry.first) {
             *self.touched.entry(part.skill(entry.standard)).or_insert(true) &= part.right && hints < TOLD;

@@ -363,12 +363,16 @@ mod tests {
         let book = crate::crew::CrewBook::builtin().unwrap();
         let scenario = Library::new(&sets, std::sync::Arc::clone(&book)).open("skerrow-departure").unwrap();
         let flight = crate::scenario::draw::draw(&scenario, scenario.standard, 4173).unwrap();
-        let play = crate::scenario::play::Play::new(std::sync::Arc::clone(&rules), flight, book);
+        let play = crate::scenario::play::Play::new(
+            std::sync::Arc::clone(&rules),
+            flight,
+            std::sync::Arc::clone(&book),
+        );
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let long = "roger ".repeat(400);
         let mut script = Script::of_lines(80, std::iter::repeat_n(long.as_str(), lines));
         let place = Place { file: None, profile: DEFAULT_PROFILE.to_owned() };
-        let mut keeper = Keeper::open(&place, rules, String::new(), &mut err).with(record);
+        let mut keeper = Keeper::open(&place, rules, book, String::new(), &mut err).with(record);
         Session::new(play, &mut script, &mut out, Look::default()).keeping(&mut keeper).run().unwrap();
         let record = keeper.end();
         (record, String::from_utf8(err).unwrap())
