@@ -17,8 +17,12 @@ fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
 
 fn start_with(arguments: &[&str], columns: u16, home: &std::path::Path) -> Option<OsSession> {
     let mut command = Command::new(env!("CARGO_BIN_EXE_hearback"));
+    command.args(arguments);
+    spawned(command, columns, home)
+}
+
+fn spawned(mut command: Command, columns: u16, home: &std::path::Path) -> Option<OsSession> {
     command
-        .args(arguments)
         .env("TERM", "xterm")
         .env("NO_COLOR", "1")
         .env("HOME", home)
@@ -174,6 +178,26 @@ fn the_first_screen_asks_two_questions_once_and_begins_with_one_key() {
         return;
     };
     session.expect("Due today").expect("what is due");
+    session.send_line("q").expect("sent");
+    end(session, 0);
+}
+
+#[test]
+fn the_first_screen_fits_a_narrow_window() {
+    let home = tempfile::tempdir().expect("a folder");
+    // The window has its size before the program looks.
+    let mut command = Command::new("sh");
+    command.args(["-c", "stty columns 44; exec \"$0\"", env!("CARGO_BIN_EXE_hearback")]);
+    let Some(mut session) = spawned(command, 44, home.path()) else {
+        return;
+    };
+    let shown = session.expect("Rule set").expect("a question");
+    let text = String::from_utf8_lossy(shown.before()).into_owned();
+    assert!(text.contains("Training aid only"), "{text}");
+    assert!(text.lines().all(|line| line.trim_end().chars().count() <= 44), "{text}");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("> ").expect("the keys");
     session.send_line("q").expect("sent");
     end(session, 0);
 }
