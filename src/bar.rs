@@ -1,6 +1,7 @@
 //! A bar for work that takes long: on standard error, after a second, and only where somebody looks at a terminal.
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::{HumanCount, ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+use std::fmt::Write;
 use std::io::{IsTerminal, Read};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
@@ -43,16 +44,14 @@ impl Bar {
     /// A bar for so many steps, which `unit` names: `files`.
     #[must_use]
     pub fn of(total: u64, unit: &'static str) -> Self {
-        Self::styled(
-            total,
-            &format!("{{bar:30}} {{human_pos}} of {{human_len}} {unit}, {{per_sec}}, {{eta}} left"),
-        )
+        let text = format!("{{wide_bar}} {{human_pos}} of {{human_len}} {unit}, {{rate}}/s, {{eta}} left");
+        Self::styled(total, &text)
     }
 
     /// A bar for so many bytes.
     #[must_use]
     pub fn bytes(total: u64) -> Self {
-        Self::styled(total, "{bar:30} {bytes} of {total_bytes}, {bytes_per_sec}, {eta} left")
+        Self::styled(total, "{wide_bar} {bytes} of {total_bytes}, {bytes_per_sec}, {eta} left")
     }
 
     /// The same for work whose results go to standard output: none where they go to a terminal themselves.
@@ -65,7 +64,10 @@ impl Bar {
     fn styled(total: u64, template: &str) -> Self {
         let bar = ProgressBar::with_draw_target(Some(total), ProgressDrawTarget::hidden());
         if let Ok(style) = ProgressStyle::with_template(template) {
-            bar.set_style(style.progress_chars("=> "));
+            let rate = |state: &ProgressState, out: &mut dyn Write| {
+                let _ = write!(out, "{}", HumanCount(state.per_sec() as u64));
+            };
+            bar.set_style(style.with_key("rate", rate).progress_chars("=> "));
         }
         let dumb = std::env::var("TERM").is_ok_and(|term| term == "dumb");
         let seen = std::io::stderr().is_terminal() && !dumb;

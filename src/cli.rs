@@ -165,6 +165,31 @@ pub enum PageFormat {
     Markdown,
     /// One page for a browser or a printer
     Html,
+    /// One JSON object
+    Json,
+}
+
+impl Command {
+    /// True if the results go to a program: what goes wrong is then written for it too.
+    #[must_use]
+    pub fn json(&self) -> bool {
+        match self {
+            Self::Drill { json, .. }
+            | Self::Scenarios { json }
+            | Self::Check { json, .. }
+            | Self::Preview { json, .. }
+            | Self::Pack { json, .. }
+            | Self::Packs { json }
+            | Self::Explain { json, .. }
+            | Self::Compare { json, .. }
+            | Self::Progress { json, .. } => *json,
+            Self::Phrasebook { json, format, .. } => *json || *format == PageFormat::Json,
+            Self::Map(options) => options.json,
+            Self::Paper { what } => what.json(),
+            Self::Record { what } => what.json(),
+            _ => false,
+        }
+    }
 }
 
 fn profile(name: &str) -> Result<String, String> {
@@ -297,6 +322,9 @@ pub enum Command {
         /// Check again whenever a file changes, until Ctrl-C
         #[arg(long, requires = "files")]
         watch: bool,
+        /// Problems and counts as one JSON object
+        #[arg(long, conflicts_with = "watch")]
+        json: bool,
     },
     /// Write a file to begin with: asks a few questions, and never overwrites
     New {
@@ -346,6 +374,9 @@ pub enum Command {
         /// Write over a file that is there
         #[arg(long)]
         force: bool,
+        /// What was made as one JSON object
+        #[arg(long)]
+        json: bool,
     },
     /// List content of your own: what is found where, and what stands before what
     Packs {
@@ -364,12 +395,18 @@ pub enum Command {
         /// Rule set to explain it in
         #[arg(long, value_name = "RULES", default_value = "icao")]
         standard: StandardName,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Show a phrase, a rule or an element in all four rule sets, side by side
     Compare {
         /// A phrase (`level.climb`), a rule (`level.feet`), an element (`level`) or words (`hold short`)
         #[arg(required = true, num_args = 1..)]
         what: Vec<String>,
+        /// One JSON object instead of a page
+        #[arg(long)]
+        json: bool,
     },
     /// Print the phrase book: what is said in each phase of flight, and what comes back
     Phrasebook {
@@ -385,6 +422,9 @@ pub enum Command {
         /// How it is written
         #[arg(long, value_name = "FORMAT", default_value = "text")]
         format: PageFormat,
+        /// The same as --format json
+        #[arg(long, conflicts_with = "format")]
+        json: bool,
     },
     /// Graded papers for a study group: set, sit, mark, report
     #[command(after_help = paper::PAPER)]

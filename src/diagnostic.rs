@@ -46,6 +46,15 @@ impl Diagnostic {
         }
     }
 
+    /// Line and column of the place, from 1, the column in characters.
+    #[must_use]
+    pub fn at(&self) -> (usize, usize) {
+        let before = &self.source[..place(self).start];
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        (line, column)
+    }
+
     /// The same with words beside the caret.
     #[must_use]
     pub fn label(mut self, label: impl Into<String>) -> Self {
@@ -142,12 +151,9 @@ impl Findings {
     }
 }
 
-/// All problems, sorted by file and place, with carets, then one line that counts them; empty if there are none.
+/// Problems by file and place, each once.
 #[must_use]
-pub fn render(problems: &[Diagnostic], styled: bool) -> String {
-    if problems.is_empty() {
-        return String::new();
-    }
+pub fn ordered(problems: &[Diagnostic]) -> Vec<&Diagnostic> {
     let mut sorted: Vec<&Diagnostic> = problems.iter().collect();
     sorted.sort_by(|a, b| {
         (&a.path, a.span.start, a.span.end, a.code, &a.title).cmp(&(
@@ -159,6 +165,16 @@ pub fn render(problems: &[Diagnostic], styled: bool) -> String {
         ))
     });
     sorted.dedup();
+    sorted
+}
+
+/// All problems, sorted by file and place, with carets, then one line that counts them; empty if there are none.
+#[must_use]
+pub fn render(problems: &[Diagnostic], styled: bool) -> String {
+    if problems.is_empty() {
+        return String::new();
+    }
+    let sorted = ordered(problems);
     let renderer = if styled { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for problem in &sorted {

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Diagnostic, count};
 use crate::map::request::MapError;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Exit statuses of the program.
 pub mod exit {
@@ -15,6 +15,14 @@ pub mod exit {
     pub const FAILED: u8 = 2;
     /// Stopped from the keyboard.
     pub const INTERRUPTED: u8 = 130;
+
+    /// All of them, with what they mean, for the manual.
+    pub const MEANINGS: [(u8, &str); 4] = [
+        (DONE, "Done. A trainee's slips are no failure, nor is a reader that went away."),
+        (PROBLEMS, "Problems were found: in a data file, in a line of input, in a pack."),
+        (FAILED, "Wrong usage, or a file, the record or the system failed; one line says which."),
+        (INTERRUPTED, "Stopped from the keyboard; what was practised so far is kept."),
+    ];
 }
 
 /// A failure that ends a command.
@@ -133,6 +141,22 @@ impl Error {
             Self::Data(_) | Self::Pack { .. } | Self::Clash(_) => exit::PROBLEMS,
             Self::Write(cause) if cause.kind() == io::ErrorKind::BrokenPipe => exit::DONE,
             _ => exit::FAILED,
+        }
+    }
+
+    /// The file or folder that it is about, if it is about one.
+    #[must_use]
+    pub fn file(&self) -> Option<&Path> {
+        match self {
+            Self::Read { path, .. }
+            | Self::Folder { path, .. }
+            | Self::Exists { path }
+            | Self::Taken { path }
+            | Self::Create { path, .. }
+            | Self::Empty { path }
+            | Self::Watch { path, .. } => Some(path),
+            Self::Record(trouble) => Some(trouble.path()),
+            _ => None,
         }
     }
 

@@ -38,6 +38,7 @@ pub mod grammar;
 mod jsonline;
 pub mod judge;
 pub mod lookup;
+pub mod machine;
 pub mod map;
 mod page;
 pub mod paper;

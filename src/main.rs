@@ -1,7 +1,7 @@
 //! The command `hearback`: parses arguments, calls one command, turns the outcome into an exit status.
 
 use clap::Parser;
-use hearback::cli::{Cli, Color, Command, FormName, SeatName, StandardName};
+use hearback::cli::{Cli, Color, Command, FormName, PageFormat, SeatName, StandardName};
 use hearback::commands::home::Choice;
 use hearback::commands::{
     check, compare, coverage, drill, explain, home, lines, map, new, pack, packs, pages, paper, phrasebook,
@@ -15,6 +15,7 @@ use hearback::element::Standard;
 use hearback::error::{Error, Result, exit};
 use hearback::grammar::sets::Sets;
 use hearback::judge::judgement::Form;
+use hearback::machine;
 use hearback::record::keep::Place;
 use hearback::record::{self as store, DEFAULT_PROFILE};
 use hearback::scenario::Seat;
@@ -26,7 +27,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return refused(&error),
+    };
     let choice = match cli.color {
         Color::Auto => anstream::ColorChoice::Auto,
         Color::Always => anstream::ColorChoice::Always,
@@ -34,12 +38,16 @@ fn main() -> ExitCode {
     };
     choice.write_global();
     let mut err = anstream::stderr();
+    let json = cli.command.as_ref().is_some_and(Command::json);
     let status = match run(cli, &mut err) {
         Ok(status) => status,
         Err(error) => {
-            if let Error::Data(problems) = &error {
+            if error.is_quiet() {
+            } else if json {
+                let _ = writeln!(err, "{}", machine::failure(&error));
+            } else if let Error::Data(problems) = &error {
                 let _ = write!(err, "{}", diagnostic::render(problems, true));
-            } else if !error.is_quiet() {
+            } else {
                 let _ = writeln!(err, "hearback: {error}");
             }
             error.status()
@@ -48,19 +56,30 @@ fn main() -> ExitCode {
     ExitCode::from(status)
 }
 
+/// A command line that cannot be taken, or one that asks for help.
+fn refused(error: &clap::Error) -> ExitCode {
+    // What was asked for as JSON cannot be told from a command line that was not understood.
+    if error.use_stderr() && std::env::args_os().any(|word| word == "--json") {
+        let _ = writeln!(anstream::stderr(), "{}", machine::usage(&error.to_string()));
+    } else {
+        let _ = error.print();
+    }
+    ExitCode::from(if error.use_stderr() { exit::FAILED } else { exit::DONE })
+}
+
 fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
     let stdout = io::stdout();
     let places = content::places(&named_content(&cli.content));
     match cli.command {
         // These two say of themselves what is wrong with content.
         Some(Command::Packs { json }) => return packs::run(&places, json, true, &mut stdout.lock(), err),
-        Some(Command::Pack { folder, zip, force }) => {
-            let options = pack::Options { folder, zip, force };
+        Some(Command::Pack { folder, zip, force, json }) => {
+            let options = pack::Options { folder, zip, force, json };
             return pack::run(&options, true, &mut stdout.lock(), err);
         }
         _ => {}
     }
-    if let Some(Command::Check { files, watch: true }) = &cli.command {
+    if let Some(Command::Check { files, watch: true, .. }) = &cli.command {
         return watch::run(files, cli.grammar.as_deref(), &places, true, &mut stdout.lock(), err);
     }
     let content = match &cli.command {
@@ -166,7 +185,11 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             lines::run(&files, &mut out, err, |line, number, to| parse_line(&sets, line, number, to))
         }
-        Command::Check { files, .. } => check::run(&files, &sets, &content, true, &mut stdout.lock(), err),
+        Command::Check { files, json, .. } => {
+            let report = check::Report::of(&files, &sets, &content)?;
+            let out = &mut stdout.lock();
+            if json { report.json(out) } else { report.text(true, out, err) }
+        }
         Command::New { kind } => {
             let stdin = io::stdin();
             let typed = stdin.is_terminal();
@@ -193,27 +216,33 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
             let mut out = BufWriter::new(stdout.lock());
             map::run(&options, &sets, &content, styled, &mut out)
         }
-        Command::Explain { coverage: true, .. } => {
+        Command::Explain { coverage: true, json, .. } => {
             let mut out = BufWriter::new(stdout.lock());
-            let status = coverage::run(&sets, &mut out)?;
+            let status = coverage::run(&sets, json, &mut out)?;
             out.flush()?;
             Ok(status)
         }
-        Command::Explain { what, standard, .. } => {
+        Command::Explain { what, standard, json, .. } => {
             let rules = sets.get(set_of(standard));
             let mut out = BufWriter::new(stdout.lock());
-            let status =
-                explain::run(&what.join(" "), &rules, &*sets.crew().map_err(Error::Internal)?, &mut out)?;
+            let status = explain::run(
+                &what.join(" "),
+                &rules,
+                &*sets.crew().map_err(Error::Internal)?,
+                json,
+                &mut out,
+            )?;
             out.flush()?;
             Ok(status)
         }
-        Command::Compare { what } => {
+        Command::Compare { what, json } => {
             let mut out = BufWriter::new(stdout.lock());
-            let status = compare::run(&what.join(" "), &sets, &mut out)?;
+            let status = compare::run(&what.join(" "), &sets, json, &mut out)?;
             out.flush()?;
             Ok(status)
         }
-        Command::Phrasebook { phase, topic, standard, format } => {
+        Command::Phrasebook { phase, topic, standard, format, json } => {
+            let format = if json { PageFormat::Json } else { format };
             let options = phrasebook::Options { phase, topic, standard: standard.map(set_of), format };
             let mut out = BufWriter::new(stdout.lock());
             let status = phrasebook::run(&options, &sets, &mut out)?;

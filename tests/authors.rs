@@ -395,7 +395,18 @@ fn completions_and_manual_know_every_command() {
     }
     let manual = prints(hearback().arg("manual"));
     assert!(manual.starts_with(".ie") && manual.contains("hearback\\-preview"), "{manual}");
-    assert!(prints(hearback().args(["manual", "check"])).contains("\\-\\-watch"));
+    let check = prints(hearback().args(["manual", "check"]));
+    assert!(check.contains("\\-\\-watch"));
+    // Every page tells all exit statuses, and what they mean; so does the help.
+    let help = prints(hearback().arg("--help"));
+    let line = help.lines().find(|line| line.starts_with("Exit status: ")).expect("a line");
+    for (status, meaning) in hearback::error::exit::MEANINGS {
+        for page in [&manual, &check] {
+            let (_, section) = page.split_once(".SH \"EXIT STATUS\"\n").expect("a section");
+            assert!(section.contains(&format!("\\fB{status}\\fR\n{meaning}\n")), "{section}");
+        }
+        assert!(line.split([' ', ',', '.']).any(|word| word == status.to_string()), "{line}");
+    }
     let Output { status, stderr, .. } = hearback().args(["manual", "chek"]).output().expect("it runs");
     assert_eq!(status.code(), Some(2));
     assert_eq!(String::from_utf8_lossy(&stderr), "hearback: no command `chek`; did you mean `check`?\n");

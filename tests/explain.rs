@@ -13,7 +13,7 @@ fn book() -> std::sync::Arc<CrewBook> {
 #[track_caller]
 fn title(what: &str) -> String {
     let mut out = Vec::new();
-    match run(what, &RuleSet::builtin(Standard::Icao), &book(), &mut out) {
+    match run(what, &RuleSet::builtin(Standard::Icao), &book(), false, &mut out) {
         Ok(_) => String::from_utf8(out).expect("text").lines().next().expect("a title").to_owned(),
         Err(error) => panic!("{what}: {error}"),
     }
@@ -22,7 +22,7 @@ fn title(what: &str) -> String {
 #[track_caller]
 fn unknown(what: &str) -> String {
     let mut out = Vec::new();
-    let error = run(what, &RuleSet::builtin(Standard::Icao), &book(), &mut out).expect_err(what);
+    let error = run(what, &RuleSet::builtin(Standard::Icao), &book(), false, &mut out).expect_err(what);
     assert!(out.is_empty());
     error.to_string()
 }

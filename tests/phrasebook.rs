@@ -205,7 +205,9 @@ fn compare_has_a_golden_page_for_each_kind_of_thing() {
         ("service", "service.type"),
     ] {
         let shown = written(|out| {
-            compare::run(what, &Builtin, out).map(|_| ()).map_err(|e| std::io::Error::other(e.to_string()))
+            compare::run(what, &Builtin, false, out)
+                .map(|_| ())
+                .map_err(|e| std::io::Error::other(e.to_string()))
         });
         assert!(shown.lines().all(|l| l.chars().count() <= 80), "{what}");
         golden(&data(&format!("compare/{file}.txt")), &shown);
@@ -216,7 +218,7 @@ fn compare_has_a_golden_page_for_each_kind_of_thing() {
 fn what_compare_does_not_know_gets_the_nearest_name_of_any_rule_set() {
     let unknown = |what: &str| {
         let mut out = Vec::new();
-        let error = compare::run(what, &Builtin, &mut out).expect_err(what);
+        let error = compare::run(what, &Builtin, false, &mut out).expect_err(what);
         assert!(out.is_empty());
         error.to_string()
     };

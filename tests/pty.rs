@@ -4,6 +4,8 @@
 use expectrl::process::unix::WaitStatus;
 use expectrl::session::OsSession;
 use expectrl::{ControlCode, Eof, Expect, Session};
+use hearback::element::Verdict;
+use hearback::record::Record;
 use std::io::Write;
 use std::process::Command;
 use std::time::Duration;
@@ -15,8 +17,12 @@ fn start(columns: u16, home: &std::path::Path) -> Option<OsSession> {
 
 fn start_with(arguments: &[&str], columns: u16, home: &std::path::Path) -> Option<OsSession> {
     let mut command = Command::new(env!("CARGO_BIN_EXE_hearback"));
+    command.args(arguments);
+    spawned(command, columns, home)
+}
+
+fn spawned(mut command: Command, columns: u16, home: &std::path::Path) -> Option<OsSession> {
     command
-        .args(arguments)
         .env("TERM", "xterm")
         .env("NO_COLOR", "1")
         .env("HOME", home)
@@ -174,4 +180,90 @@ fn the_first_screen_asks_two_questions_once_and_begins_with_one_key() {
     session.expect("Due today").expect("what is due");
     session.send_line("q").expect("sent");
     end(session, 0);
+}
+
+#[test]
+fn the_first_screen_fits_a_narrow_window() {
+    let home = tempfile::tempdir().expect("a folder");
+    // The window has its size before the program looks.
+    let mut command = Command::new("sh");
+    command.args(["-c", "stty columns 44; exec \"$0\"", env!("CARGO_BIN_EXE_hearback")]);
+    let Some(mut session) = spawned(command, 44, home.path()) else {
+        return;
+    };
+    let shown = session.expect("Rule set").expect("a question");
+    let text = String::from_utf8_lossy(shown.before()).into_owned();
+    assert!(text.contains("Training aid only"), "{text}");
+    assert!(text.lines().all(|line| line.trim_end().chars().count() <= 44), "{text}");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("> ").expect("the keys");
+    session.send_line("q").expect("sent");
+    end(session, 0);
+}
+
+#[test]
+fn lines_typed_ahead_of_the_first_screen_are_for_the_drill_that_follows() {
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(mut session) = start_with(&[], 80, home.path()) else {
+        return;
+    };
+    // Answers to both questions, the drill, two replies, a command: all at once, before anything is asked.
+    session.send("\r\r\rroger\rwilco\r/help\r").expect("sent");
+    session.expect("Two questions").expect("the first start");
+    for typed in ["roger", "wilco", "/help"] {
+        session.expect("radio> ").expect("a prompt");
+        session.expect(typed).expect("the line that was typed ahead");
+    }
+    session.expect("/skip").expect("the commands");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("2 items").expect("the debrief");
+    end(session, 0);
+}
+
+#[test]
+fn a_drill_takes_replies_hints_and_both_ways_out() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let named = file.to_string_lossy().into_owned();
+    let arguments = ["drill", "--seed", "7", "--record", &named];
+    let Some(mut session) = start_with(&arguments, 160, home.path()) else {
+        return;
+    };
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("roger").expect("sent");
+    session.expect("right is").expect("the judgement");
+    session.expect("radio> ").expect("the next item");
+    // A right reply is read off the last hint.
+    for hint in ["hint 1", "hint 2"] {
+        session.send_line("/hint").expect("sent");
+        session.expect(hint).expect("a hint");
+        session.expect("radio> ").expect("a prompt");
+    }
+    session.send_line("/hint").expect("sent");
+    session.expect("hint 3").expect("the last hint");
+    let shown = session.expect("radio> ").expect("a prompt");
+    let text = String::from_utf8_lossy(shown.before()).into_owned();
+    let model = text.lines().next().expect("a row").trim().to_owned();
+    session.send_line(&model).expect("sent");
+    session.expect("first key after").expect("the judgement");
+    session.expect("radio> ").expect("the next item");
+    session.send("half a li").expect("sent");
+    session.expect("a li").expect("the echo");
+    session.send(ControlCode::EndOfText).expect("sent");
+    session.expect("Line dropped").expect("a note");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("Debrief").expect("the debrief");
+    session.expect("2 items: 1 right").expect("what was tried");
+    session.expect("1 with hints asked for").expect("hints");
+    session.expect("comes again").expect("the schedule");
+    end(session, 0);
+    let kept = Record::read(&file).expect("sound").expect("there").entries(None).expect("read");
+    let [first, second] = &kept[..] else { panic!("{kept:?}") };
+    assert_eq!((first.reply.as_str(), first.hints, first.scenario.as_str()), ("roger", 0, "drill"));
+    assert!(first.verdict > Verdict::Nonstandard && first.first_key_ms <= first.sent_ms);
+    assert_eq!((second.reply.as_str(), second.hints, second.verdict), (model.as_str(), 3, Verdict::Correct));
+    assert!(second.first_key_ms.is_some() && second.sent_ms.is_some());
 }

@@ -94,6 +94,138 @@ fn practise_keeps_every_judged_reply_as_grade_judges_it() {
     assert!(!home.path().join("hearback").exists());
 }
 
+/// What the record says of a flight, or a drill, with these lines typed.
+fn kept(arguments: &[&str], lines: &str) -> (Vec<Entry>, Vec<hearback::record::Review>, String, String) {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let mut command = hearback(home.path(), &file);
+    let (status, out, err) = typed(command.env("COLUMNS", "400").args(arguments), lines);
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    let record = record(&file);
+    let (_, page, _) = run(hearback(home.path(), &file).arg("progress"));
+    (record.entries(None).expect("read"), record.reviews("default").expect("read"), out, page)
+}
+
+#[test]
+fn a_reply_read_off_a_hint_is_kept_as_one_and_shows_nothing_known() {
+    let hints = |n: usize| "/hint\n".repeat(n);
+    let flight = ["practise", "skerrow-departure", "--seed", "4173"];
+    let drill = ["drill", "--seed", "7", "--plain"];
+    let (call, rest) = REPLIES.split_once('\n').expect("lines");
+    // The drill's own model, as its third hint shows it.
+    let (.., out, _) = kept(&drill, &hints(3));
+    let model = out.lines().find_map(|line| line.split_once("hint 3")).expect("a model").1.trim().to_owned();
+    for (arguments, reply) in [(&flight[..], call), (&drill, &model)] {
+        for n in 0..=4 {
+            let (entries, reviews, out, page) = kept(arguments, &format!("{}{reply}\n", hints(n)));
+            let [entry] = &entries[..] else { panic!("{entries:?}") };
+            assert_eq!((usize::from(entry.hints), entry.verdict), (n.min(3), Verdict::Correct), "{out}");
+            assert!(entry.elements.iter().all(|part| part.right), "the judgement stays what it was");
+            let (right, severity) = match n {
+                0 => (true, None),
+                1 | 2 => (true, Some(Severity::Advice)),
+                _ => (false, Some(Severity::Minor)),
+            };
+            assert!(!reviews.is_empty());
+            assert!(reviews.iter().all(|r| (r.right, r.severity) == (right, severity)), "{n}: {reviews:?}");
+            let came_back = if right { reviews.len() } else { 0 };
+            let wanted = format!("Came back right: {came_back} of {} owed elements", reviews.len());
+            assert!(page.contains(&wanted), "{wanted}\n{page}");
+            assert_eq!(page.contains("a right reply was shown"), !right, "{page}");
+            assert!(!page.contains("dangerous habits"), "{page}");
+        }
+    }
+    // Hints are those of one exchange.
+    let (entries, ..) = kept(&flight, &format!("{}{call}\n/hint\n{rest}", hints(3)));
+    assert_eq!(entries.iter().map(|entry| entry.hints).collect::<Vec<_>>(), [3, 1, 1]);
+}
+
+#[test]
+fn a_flight_tells_what_of_it_comes_again_and_what_the_next_drill_will_be() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    let fly = |now: &str, standard: &str, replies: &str, file: &Path| {
+        let mut command = hearback(home.path(), file);
+        command.env("HEARBACK_NOW", now).env("COLUMNS", "72").env("XDG_CONFIG_HOME", home.path());
+        let flight = ["practise", "skerrow-departure", "--seed", "4173", "--standard", standard];
+        let (status, out, err) = typed(command.args(flight), replies);
+        assert_eq!((status, err.as_str()), (Some(0), ""));
+        let after = out.split_once("  fly it again").expect("a debrief").1;
+        let rows = after.split_once(&format!("--standard {standard}\n")).expect("how to fly it again").1;
+        rows.to_owned()
+    };
+    let monday = "2026-03-16T09:00:00Z";
+    // The squawk slipped; the rest of two exchanges came back.
+    let slipped = "\n  comes again     Tomorrow: squawk (Transponder). What went well can\n                  \
+        wait: it comes in 3 to 4 days.\n  \
+        next drill      tomorrow 1 skill due; 124 skills to learn, 10 a day.\n                  \
+        It begins with hearback drill.\n";
+    assert_eq!(fly(monday, "icao", REPLIES, &file), slipped);
+    // A level given wrong could have hurt someone; the drill of another rule set is another one.
+    let level = REPLIES.replace("5000 feet", "6000 feet");
+    let after = fly("2026-03-17T09:00:00+01:00[Europe/Oslo]", "us", &level, &file);
+    let words = after.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Still today, since a slip there could have hurt someone:"), "{after}");
+    assert!(words.contains("level") && words.contains("hearback drill --standard us."), "{after}");
+    // Nothing slips: one sentence for all of it.
+    let mended: String = REPLIES.lines().take(2).map(|line| line.replace("6354", "6345") + "\n").collect();
+    let after = fly("2026-03-18T09:00:00Z", "icao", &mended, &file);
+    assert!(after.contains("comes again     Nothing slipped; the "), "{after}");
+    // No record, nothing said; nor where nothing was tried.
+    assert_eq!(fly(monday, "icao", REPLIES, Path::new("")), "");
+    assert_eq!(fly(monday, "icao", "", &file), "");
+}
+
+#[test]
+fn calls_of_the_crew_belong_to_a_phase_of_flight() {
+    let book = CrewBook::builtin().expect("in order");
+    let without: Vec<&str> =
+        book.calls().map(|call| call.id.as_str()).filter(|id| book.phase(id).is_none()).collect();
+    assert!(without.is_empty(), "{without:?}");
+    assert!(book.checklist_ids().all(|id| book.phase(id).is_some()));
+    let (entries, ..) =
+        kept(&["practise", "take-off-roll", "--seed", "3", "--pace", "0"], &"stable\n".repeat(12));
+    let phase =
+        |skill: Skill| entries.iter().filter(move |e| e.skill == skill).map(|e| e.phase).collect::<Vec<_>>();
+    let calls = phase(Skill::Call);
+    assert!(calls.len() > 2 && calls.iter().all(|phase| *phase == Some(Phase::TakeOff)), "{entries:?}");
+    let radio = phase(Skill::ReadBack);
+    assert!(!radio.is_empty() && radio.iter().all(|phase| phase.is_some()), "{radio:?}");
+}
+
+#[test]
+fn a_record_of_an_earlier_version_is_raised_and_nobody_asked_for_hints_in_it() {
+    let home = tempfile::tempdir().expect("a folder");
+    let file = home.path().join("record.db");
+    fs::copy("tests/data/record/version-1.db", &file).expect("copied");
+    let version = || -> i64 {
+        let db = rusqlite::Connection::open(&file).expect("it opens");
+        db.pragma_query_value(None, "user_version", |row| row.get(0)).expect("a number")
+    };
+    assert_eq!(version(), 1);
+    let (status, page, err) = run(hearback(home.path(), &file).arg("progress"));
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    assert_eq!(page, fs::read_to_string("tests/data/record/progress.txt").expect("read"));
+    assert_eq!(version(), hearback::record::schema::VERSION);
+    let entries = record(&file).entries(None).expect("read");
+    assert!(entries.len() > 50 && entries.iter().all(|entry| entry.hints == 0));
+    // Exports of then have no such field, and no such column.
+    assert_eq!(read(Path::new("tests/data/record/weeks.jsonl"), &()).expect("sound"), entries);
+    let mut out = Vec::new();
+    export(&record(&file), None, Format::Csv, &(), &mut out).expect("written");
+    let mut rows = csv::Reader::from_reader(&out[..]);
+    let at = rows.headers().expect("a head").iter().position(|name| name == "hints").expect("a column");
+    let mut old = csv::Writer::from_writer(Vec::new());
+    let head = rows.headers().expect("a head").clone();
+    for row in std::iter::once(head).chain(rows.records().map(|row| row.expect("a row"))) {
+        old.write_record(row.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, cell)| cell))
+            .expect("written");
+    }
+    let csv = home.path().join("old.csv");
+    fs::write(&csv, old.into_inner().expect("written")).expect("written");
+    assert_eq!(read(&csv, &()).expect("sound"), entries);
+}
+
 #[test]
 fn what_is_owed_comes_back_with_the_model_and_is_lost_in_silence() {
     let mut seen = 0;
@@ -281,6 +413,7 @@ fn export_says_what_it_is_and_import_refuses_what_it_does_not_know() {
         (format!("{line}{line}x"), "line 3: "),
         (line.replace("\"icao\"", "\"moon\""), "unknown variant `moon`"),
         (line.replace("\"deck\"", "\"moon\""), "no channel `moon`: deck, radio, interphone, headset or pa"),
+        (line.replace("\"hints\":0", "\"hints\":4"), "`hints` wants a number from 0 to 3"),
         (line.replace("\"skill\"", "\"skil\""), "unknown field `skil`"),
         ("a,b\n1,2\n".to_owned(), "there is no column `format`"),
         (export("csv").replace(",end\n", "\n").replace("id,", "end,id,"), "line "),
@@ -372,7 +505,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
         proptest::sample::select(Form::ALL.to_vec()),
         optional_name(),
     );
-    let times = (proptest::option::of(any::<u32>()), proptest::option::of(any::<u32>()), time());
+    let times = (proptest::option::of(any::<u32>()), proptest::option::of(any::<u32>()), time(), 0..=3u8);
     let lists = (findings(), parts(), proptest::collection::vec(earlier(), 0..3));
     let entry = (texts, facts, choice, times, lists, any::<[u8; 16]>(), "[^\\p{Cc}\\s]{1,20}").prop_map(
         |(texts, facts, choice, times, lists, id, profile)| {
@@ -407,6 +540,7 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
                 first,
                 first_key_ms: times.0,
                 sent_ms: times.1,
+                hints: times.3,
                 elements,
                 basis: Basis::Briefing { id: text(), values: [(text(), text())].into() },
                 judged_at: times.2,

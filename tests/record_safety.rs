@@ -9,7 +9,7 @@ use sample::{crew_call, hearback, run, wrong_runway};
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::{Child, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 /// What the first exchanges of that flight want, with one slip and what mends it.
@@ -166,7 +166,12 @@ fn programs_that_write_at_once_all_keep_what_they_have() {
 /// Practises, and expects that it goes on to the debrief although nothing is kept; gives what was said of it.
 #[track_caller]
 fn practises_on(home: &Path, file: &Path) -> String {
-    let mut child = hearback(home, file)
+    goes_on(&mut hearback(home, file))
+}
+
+#[track_caller]
+fn goes_on(command: &mut Command) -> String {
+    let mut child = command
         .args(PRACTISE)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -188,7 +193,7 @@ fn a_file_that_may_not_grow_is_told_once_and_practice_goes_on() {
     let file = home.path().join("record.db");
     Record::open(&file).expect("it opens").record.add(&wrong_runway("2026-03-01T08:00:00Z")).expect("kept");
     // No file may grow beyond so many blocks of 512 or 1024 bytes; the signal that says so is ignored.
-    let mut command = std::process::Command::new("sh");
+    let mut command = Command::new("sh");
     command
         .args(["-c", "trap '' XFSZ; ulimit -f 8; exec \"$0\" \"$@\"", env!("CARGO_BIN_EXE_hearback")])
         .args(PRACTISE)
@@ -221,6 +226,101 @@ fn a_folder_that_cannot_be_written_is_told_once_and_practice_goes_on() {
     // A folder in the place of the file.
     let err = practises_on(home.path(), home.path());
     assert!(err.contains("this session is not recorded"), "{err}");
+}
+
+/// Makes commands whom rights bind: those of this program, or where it may do everything, those of nobody. None where
+/// that cannot be had; the reason is said aloud.
+#[cfg(unix)]
+fn bound(home: &Path) -> Option<impl Fn(&Path) -> Command> {
+    use std::os::unix::fs::PermissionsExt;
+    let wall = home.join("wall");
+    fs::create_dir(&wall).expect("made");
+    fs::set_permissions(&wall, fs::Permissions::from_mode(0o555)).expect("set");
+    let mighty = fs::write(wall.join("x"), "x").is_ok();
+    // Where the program was built may be closed to others.
+    let program = home.join("hearback-copy");
+    if mighty {
+        fs::copy(env!("CARGO_BIN_EXE_hearback"), &program).expect("copied");
+        fs::set_permissions(home, fs::Permissions::from_mode(0o755)).expect("set");
+    }
+    let home = home.to_owned();
+    let make = move |file: &Path| {
+        let plain = hearback(&home, file);
+        if !mighty {
+            return plain;
+        }
+        let mut command = Command::new("setpriv");
+        command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]).arg(&program);
+        for (name, value) in plain.get_envs() {
+            match value {
+                Some(value) => command.env(name, value),
+                None => command.env_remove(name),
+            };
+        }
+        command
+    };
+    let works = make(Path::new("")).arg("--version").output();
+    if works.is_ok_and(|out| out.status.success()) {
+        return Some(make);
+    }
+    let _ =
+        writeln!(std::io::stderr(), "skipped: rights do not bind this user, and setpriv does not work here");
+    None
+}
+
+#[cfg(unix)]
+#[test]
+fn whom_rights_bind_practises_without_a_record_and_reads_what_he_may() {
+    use std::os::unix::fs::PermissionsExt;
+    let home = tempfile::tempdir().expect("a folder");
+    let Some(command) = bound(home.path()) else { return };
+    let folder = home.path().join("kept");
+    let (now, old) = (folder.join("record.db"), folder.join("old.db"));
+    Record::open(&now).expect("it opens").record.add(&wrong_runway("2026-03-01T08:00:00Z")).expect("kept");
+    fs::copy("tests/data/record/version-1.db", &old).expect("copied");
+    let rights = |mode: u32| {
+        for path in [&now, &old] {
+            fs::set_permissions(path, fs::Permissions::from_mode(mode & 0o666)).expect("set");
+        }
+        fs::set_permissions(&folder, fs::Permissions::from_mode(mode)).expect("set");
+    };
+    let there = || {
+        let mut there: Vec<_> =
+            fs::read_dir(&folder).expect("read").flatten().map(|entry| entry.file_name()).collect();
+        there.sort();
+        there
+            .into_iter()
+            .map(|name| (name.clone(), fs::read(folder.join(name)).expect("read")))
+            .collect::<Vec<_>>()
+    };
+    let before = there();
+    // A folder that may be read: no record is begun, none is written, all are shown, that of an earlier version too.
+    rights(0o555);
+    for file in [&now, &old, &folder.join("new.db"), &folder.join("new/record.db")] {
+        let err = goes_on(&mut command(file));
+        let named = format!("hearback: the record `{}` cannot be used: ", file.display());
+        assert!(err.starts_with(&named) && err.ends_with("; this session is not recorded\n"), "{err}");
+    }
+    let (status, out, err) = run(command(&now).arg("progress"));
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    assert!(out.contains("1 attempt, 1 first reply"), "{out}");
+    let (status, out, err) = run(command(&old).arg("progress"));
+    assert_eq!((status, err.as_str()), (Some(0), ""));
+    assert_eq!(out, fs::read_to_string("tests/data/record/progress.txt").expect("read"));
+    for change in [&["forget", "--all", "--yes"][..], &["judge-again"]] {
+        let (status, _, err) = run(command(&now).arg("record").args(change));
+        assert_eq!(status, Some(2), "{err}");
+        assert!(err.contains("cannot be used"), "{err}");
+    }
+    // A folder that is closed: what is in it is not known, and practice goes on.
+    rights(0o000);
+    let err = goes_on(&mut command(&now));
+    assert!(err.contains("cannot be used") && err.contains("this session is not recorded"), "{err}");
+    let (status, _, err) = run(command(&now).arg("progress"));
+    assert_eq!(status, Some(2), "{err}");
+    assert!(err.contains("cannot be used"), "{err}");
+    rights(0o755);
+    assert_eq!(there(), before, "nothing was touched");
 }
 
 #[test]
@@ -259,13 +359,13 @@ fn a_record_from_the_future_is_read_and_never_written() {
     Record::open(&file).expect("it opens").record.add(&wrong_runway("2026-03-01T08:00:00Z")).expect("kept");
     {
         let db = Connection::open(&file).expect("it opens");
-        db.execute_batch("ALTER TABLE attempt ADD COLUMN mood TEXT; PRAGMA user_version = 2")
+        db.execute_batch("ALTER TABLE attempt ADD COLUMN mood TEXT; PRAGMA user_version = 99")
             .expect("changed");
         db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).expect("written");
     }
     let before = fs::read(&file).expect("read");
     let err = practises_on(home.path(), &file);
-    assert!(err.contains("newer hearback (version 2 of the record, this program knows 1)"), "{err}");
+    assert!(err.contains("newer hearback (version 99 of the record, this program knows 2)"), "{err}");
     let (status, out, err) = run(hearback(home.path(), &file).arg("progress"));
     assert_eq!(status, Some(0), "{err}");
     assert!(out.contains("1 attempt, 1 first reply") && err.contains("newer hearback"), "{out}\n{err}");
@@ -275,7 +375,7 @@ fn a_record_from_the_future_is_read_and_never_written() {
         assert!(err.contains("never written"), "{err}");
     }
     assert_eq!(fs::read(&file).expect("read"), before);
-    assert!(matches!(Record::open(&file), Err(Trouble::Newer { version: 2, .. })));
+    assert!(matches!(Record::open(&file), Err(Trouble::Newer { version: 99, .. })));
 }
 
 #[test]

@@ -3,35 +3,102 @@
 use super::rows::{self, Row, rows};
 use super::side::{Sets, Side};
 use super::text::{groups, states};
-use super::{rule_row, side};
+use super::{RuleRow, rule_row, side};
 use crate::contract::RuleSets;
 use crate::diagnostic::list;
-use crate::element::{Element, Fault, Standard};
+use crate::element::{Element, Fault, Severity, Standard};
 use crate::error::{Error, Result};
 use crate::lookup::{self, Found};
 use crate::rules::{Duty, Phrase};
 use crate::wrap::paragraph;
+use serde::Serialize;
 use std::io::Write;
 
-/// Finds `what` in any rule set and writes what each of them says of it.
-///
-/// # Errors
-/// [`Error::Unknown`] if no rule set knows anything of that name, with the nearest name; or the output
-/// can't be written.
-pub fn write(what: &str, sets: &dyn RuleSets, out: &mut dyn Write) -> Result<()> {
-    let owned = Standard::ALL.map(|standard| sets.get(standard));
-    let sets: Sets<'_> = std::array::from_fn(|i| &*owned[i]);
-    match find(what, &sets)? {
-        Found::Rule(rule) => rule_page(&rule.id, &sets, out),
-        Found::Element(element) => element_page(element, &sets, out),
-        Found::Phrases(found) => {
-            if let Some(first) = found.first() {
-                phrase_page(&first.id, &sets, out)?;
+/// What the rule sets say of one thing.
+#[derive(Debug, Serialize)]
+pub struct Compared {
+    /// `phrase`, `rule` or `element`.
+    pub kind: &'static str,
+    /// Its name.
+    pub id: String,
+    /// What it is: who says a phrase, what an element stands for.
+    pub what: Option<&'static str>,
+    /// Of an element: how much it can hurt if it is wrong, and if it is missing.
+    pub severity: Option<[Severity; 2]>,
+    /// Of an element: phrases that every rule set wants read back.
+    pub read_back_everywhere: Vec<String>,
+    /// What the rule sets say, those that agree together.
+    pub rows: Vec<Row>,
+    /// Rules of form: all of an element, or those of a phrase that not every rule set has.
+    pub forms: Vec<RuleRow>,
+    /// Other phrases that may be meant.
+    pub see_also: Vec<String>,
+}
+
+impl Compared {
+    /// Finds `what` in any rule set.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] if no rule set knows anything of that name, with the nearest name.
+    pub fn of(what: &str, sets: &dyn RuleSets) -> Result<Self> {
+        let owned = Standard::ALL.map(|standard| sets.get(standard));
+        let sets: Sets<'_> = std::array::from_fn(|i| &*owned[i]);
+        Ok(match find(what, &sets)? {
+            Found::Rule(rule) => rule_page(&rule.id, &sets),
+            Found::Element(element) => element_page(element, &sets),
+            Found::Phrases(found) => {
+                let see_also = found.iter().skip(1).map(|p| p.id.to_string()).collect();
+                Self { see_also, ..phrase_page(&found[0].id, &sets) }
             }
-            let rest: Vec<&str> = found.iter().skip(1).map(|p| &*p.id).collect();
-            paragraph(out, "See also", &list(&rest))?;
-            Ok(())
+        })
+    }
+
+    fn new(kind: &'static str, id: &str) -> Self {
+        Self {
+            kind,
+            id: id.to_owned(),
+            what: None,
+            severity: None,
+            read_back_everywhere: Vec::new(),
+            rows: Vec::new(),
+            forms: Vec::new(),
+            see_also: Vec::new(),
         }
+    }
+
+    /// Writes it for a terminal.
+    ///
+    /// # Errors
+    /// The output can't be written.
+    pub fn text(&self, out: &mut dyn Write) -> Result<()> {
+        match (self.kind, self.what) {
+            ("phrase", what) => writeln!(out, "{}\n  {}", self.id, what.unwrap_or_default())?,
+            (kind, what) => {
+                writeln!(out, "{kind} {}", self.id)?;
+                paragraph(out, "What it is", what.unwrap_or_default())?;
+            }
+        }
+        if let Some([wrong, missing]) = self.severity {
+            let text = format!("{} if wrong, {} if missing", wrong.name(), missing.name());
+            paragraph(out, "If it is wrong or missing", &text)?;
+        }
+        paragraph(out, "Read back in every rule set", &self.read_back_everywhere.join(", "))?;
+        for row in &self.rows {
+            writeln!(out, "\n  {}", row.key)?;
+            groups(row, 4, out)?;
+        }
+        if !self.forms.is_empty() {
+            let title = if self.kind == "phrase" { "Rules of form that differ" } else { "Rules of form" };
+            writeln!(out, "\n  {title}")?;
+            let heads = Standard::ALL.map(|s| format!("{:<6}", s.name())).concat();
+            writeln!(out, "    {:<28}{}", "", heads.trim_end())?;
+        }
+        for rule in &self.forms {
+            writeln!(out, "    {:<28}{}", rule.id, states(rule, &Standard::ALL))?;
+            groups(&rule.why, 6, out)?;
+        }
+        paragraph(out, "See also", &list(&self.see_also))?;
+        Ok(())
     }
 }
 
@@ -56,49 +123,40 @@ fn find<'r>(what: &str, sets: &Sets<'r>) -> Result<Found<'r>> {
     Err(failure.unwrap_or_else(|| Error::Internal("there is no rule set".to_owned())))
 }
 
-fn phrase_page(id: &str, sets: &Sets<'_>, out: &mut dyn Write) -> Result<()> {
+fn phrase_page(id: &str, sets: &Sets<'_>) -> Compared {
     let sides: [Option<Side>; 4] = Standard::ALL.map(|standard| Side::of(id, standard, sets));
-    let who = sides.iter().flatten().next().map_or("", |s| s.who);
-    writeln!(out, "{id}")?;
-    writeln!(out, "  {who}")?;
+    let what = sides.iter().flatten().next().map(|s| s.who);
     let sides: Vec<(Standard, Option<&Side>)> =
         Standard::ALL.into_iter().zip(&sides).map(|(s, side)| (s, side.as_ref())).collect();
-    for row in rows(&sides) {
-        write_row(&row, out)?;
-    }
-    write_row(&rows::sources(&sides), out)?;
+    let mut rows = rows(&sides);
+    rows.push(rows::sources(&sides));
     let phrases: Vec<&Phrase> = sets.iter().filter_map(|rules| rules.phrase(id)).collect();
     let bears = |element: Element| phrases.iter().any(|p| side::elements(p).contains(&element));
-    forms(&bears, true, sets, out)
+    let mut forms = forms(&bears, sets);
+    forms.retain(RuleRow::differs);
+    Compared { what, rows, forms, ..Compared::new("phrase", id) }
 }
 
-fn rule_page(id: &str, sets: &Sets<'_>, out: &mut dyn Write) -> Result<()> {
-    let Some(at) = sets[0].rules().iter().position(|r| &*r.id == id) else { return Ok(()) };
+fn rule_page(id: &str, sets: &Sets<'_>) -> Compared {
+    let page = Compared::new("rule", id);
+    let Some(at) = sets[0].rules().iter().position(|r| &*r.id == id) else { return page };
     let rule = rule_row(at, &Standard::ALL, sets);
-    writeln!(out, "rule {id}")?;
     let holds = Standard::ALL.map(|standard| {
         let on = rule.on[standard as usize];
         (standard, vec![if on { "holds" } else { "does not hold" }.to_owned()])
     });
-    write_row(&Row::new("In the rule sets", holds), out)?;
-    write_row(&rule.why, out)?;
+    let mut rows = vec![Row::new("In the rule sets", holds), rule.why];
     for right in [false, true] {
         let said =
             Standard::ALL.map(|standard| (standard, side::rule_example(id, right, sets[standard as usize])));
-        let row = Row::new(if right { "Right" } else { "Wrong" }, said);
-        if !row.groups.is_empty() {
-            write_row(&row, out)?;
-        }
+        rows.push(Row::new(if right { "Right" } else { "Wrong" }, said));
     }
-    write_row(&rule.sources, out)
+    rows.retain(|row| !row.groups.is_empty());
+    rows.push(rule.sources);
+    Compared { rows, ..page }
 }
 
-fn element_page(element: Element, sets: &Sets<'_>, out: &mut dyn Write) -> Result<()> {
-    writeln!(out, "element {element}")?;
-    paragraph(out, "What it is", element.doc())?;
-    let wrong = element.severity(Fault::Wrong).name();
-    let missing = element.severity(Fault::Missing).name();
-    paragraph(out, "If it is wrong or missing", &format!("{wrong} if wrong, {missing} if missing"))?;
+fn element_page(element: Element, sets: &Sets<'_>) -> Compared {
     let ids = |standard: Standard, wanted: &dyn Fn(Duty) -> bool| -> Vec<&str> {
         let phrases = sets[standard as usize].phrases().iter();
         phrases.filter(|p| wanted(p.duty(element))).map(|p| &*p.id).collect()
@@ -108,58 +166,31 @@ fn element_page(element: Element, sets: &Sets<'_>, out: &mut dyn Write) -> Resul
         .into_iter()
         .filter(|id| Standard::ALL.iter().all(|&s| ids(s, &read_back).contains(id)))
         .collect();
-    if !everywhere.is_empty() {
-        paragraph(out, "Read back in every rule set", &everywhere.join(", "))?;
-    }
     let rest = Standard::ALL.map(|standard| {
         let mut own = ids(standard, &read_back);
         own.retain(|id| !everywhere.contains(id));
         (standard, if own.is_empty() { Vec::new() } else { vec![own.join(", ")] })
     });
     let title = if everywhere.is_empty() { "Read back" } else { "Read back besides" };
-    let row = Row::new(title, rest);
-    if !row.groups.is_empty() {
-        write_row(&row, out)?;
-    }
     let acknowledged = Standard::ALL.map(|standard| {
         let own = ids(standard, &|duty| duty == Duty::Acknowledge);
         (standard, if own.is_empty() { Vec::new() } else { vec![own.join(", ")] })
     });
-    let row = Row::new("Acknowledged", acknowledged);
-    if !row.groups.is_empty() {
-        write_row(&row, out)?;
+    let mut rows = vec![Row::new(title, rest), Row::new("Acknowledged", acknowledged)];
+    rows.retain(|row| !row.groups.is_empty());
+    Compared {
+        what: Some(element.doc()),
+        severity: Some([Fault::Wrong, Fault::Missing].map(|fault| element.severity(fault))),
+        read_back_everywhere: everywhere.into_iter().map(str::to_owned).collect(),
+        rows,
+        forms: forms(&|e| e == element, sets),
+        ..Compared::new("element", element.name())
     }
-    forms(&|e| e == element, false, sets, out)
 }
 
-/// The rules of form of some elements: all of them, or those that not every rule set has.
-fn forms(
-    bears: &dyn Fn(Element) -> bool,
-    only_different: bool,
-    sets: &Sets<'_>,
-    out: &mut dyn Write,
-) -> Result<()> {
-    let mut first = true;
-    for (at, rule) in sets[0].rules().iter().enumerate() {
-        let about = rule.id.split('.').next().and_then(Element::parse);
-        let row = rule_row(at, &Standard::ALL, sets);
-        if !about.is_some_and(bears) || only_different && !row.differs() {
-            continue;
-        }
-        if std::mem::take(&mut first) {
-            let title = if only_different { "Rules of form that differ" } else { "Rules of form" };
-            writeln!(out, "\n  {title}")?;
-            let heads = Standard::ALL.map(|s| format!("{:<6}", s.name())).concat();
-            writeln!(out, "    {:<28}{}", "", heads.trim_end())?;
-        }
-        writeln!(out, "    {:<28}{}", rule.id, states(&row, &Standard::ALL))?;
-        groups(&row.why, 6, out)?;
-    }
-    Ok(())
-}
-
-fn write_row(row: &Row, out: &mut dyn Write) -> Result<()> {
-    writeln!(out, "\n  {}", row.key)?;
-    groups(row, 4, out)?;
-    Ok(())
+/// The rules of form of some elements.
+fn forms(bears: &dyn Fn(Element) -> bool, sets: &Sets<'_>) -> Vec<RuleRow> {
+    let about = |id: &str| id.split('.').next().and_then(Element::parse).is_some_and(bears);
+    let rules = sets[0].rules().iter().enumerate().filter(|(_, rule)| about(&rule.id));
+    rules.map(|(at, _)| rule_row(at, &Standard::ALL, sets)).collect()
 }

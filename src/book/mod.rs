@@ -21,6 +21,7 @@ use crate::element::Standard;
 use crate::rules::{Phase, RuleSet, Topic};
 use pattern::Writer;
 use rows::{Row, rows};
+use serde::{Serialize, Serializer};
 use side::{Sets, Side};
 
 /// What `[memory]` means.
@@ -55,7 +56,7 @@ pub struct Wanted<'a> {
 }
 
 /// A phrase book.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct Book {
     /// The rule set it is of; nothing if it shows all four.
     pub standard: Option<Standard>,
@@ -68,16 +69,17 @@ pub struct Book {
 }
 
 /// A phase of flight.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct Chapter {
     /// Which.
+    #[serde(serialize_with = "by_name")]
     pub phase: Phase,
     /// Its topics.
     pub sections: Vec<Section>,
 }
 
 /// A topic.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct Section {
     /// Stable name.
     pub id: String,
@@ -88,7 +90,7 @@ pub struct Section {
 }
 
 /// A phrase.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct Entry {
     /// Stable name.
     pub id: String,
@@ -105,16 +107,25 @@ pub struct Entry {
 }
 
 /// A rule of form in the four rule sets.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct RuleRow {
     /// Stable name.
     pub id: String,
-    /// Whether it holds, in the order of [`Standard::ALL`].
+    /// Whether it holds, in the order of [`Standard::ALL`]; written as the names of the sets in which it does.
+    #[serde(serialize_with = "holding")]
     pub on: [bool; 4],
     /// Reasons, by rule set.
     pub why: Row,
     /// Sources, by rule set.
     pub sources: Row,
+}
+
+fn by_name<S: Serializer>(phase: &Phase, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(phase.name())
+}
+
+fn holding<S: Serializer>(on: &[bool; 4], to: S) -> Result<S::Ok, S::Error> {
+    to.collect_seq(Standard::ALL.into_iter().filter(|standard| on[*standard as usize]))
 }
 
 impl RuleRow {

@@ -2,9 +2,10 @@
 
 use super::side::{Exchange, Side};
 use crate::element::Standard;
+use serde::Serialize;
 
 /// Rule sets that agree, and what they say.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Group {
     /// The rule sets, in their order.
     pub standards: Vec<Standard>,
@@ -21,7 +22,7 @@ impl Group {
 }
 
 /// One thing in the rule sets.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Row {
     /// What it is.
     pub key: &'static str,

@@ -12,12 +12,13 @@ use crate::judge::{self, Situation};
 use crate::parse::{self, Speaker};
 use crate::rules::{Duty, ExampleCase, Phrase, PhraseKind, RuleSet};
 use crate::text::speak;
+use serde::Serialize;
 
 /// The four rule sets.
 pub(crate) type Sets<'r> = [&'r RuleSet; 4];
 
 /// What is said, and what comes back.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Exchange {
     /// What the station says; nothing for a pilot's own call.
     pub station: Option<String>,
@@ -26,7 +27,7 @@ pub struct Exchange {
 }
 
 /// A reply that is wrong.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Wrong {
     /// What is said, and what comes back.
     pub exchange: Exchange,
@@ -35,7 +36,7 @@ pub struct Wrong {
 }
 
 /// Forms that are understood and noted.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Avoid {
     /// The forms, readable.
     pub says: Vec<String>,
@@ -46,7 +47,7 @@ pub struct Avoid {
 }
 
 /// A phrase as one rule set has it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Side {
     /// Who says it, and what is due.
     pub who: &'static str,
@@ -71,6 +72,7 @@ pub struct Side {
     /// Document and paragraph.
     pub source: String,
     /// What the base's example is answered with, without the callsign: tells how the words differ.
+    #[serde(skip)]
     pub(crate) answer: String,
 }
 

@@ -148,6 +148,17 @@ pub enum PaperCommand {
     },
 }
 
+impl PaperCommand {
+    /// True if its output is JSON.
+    #[must_use]
+    pub fn json(&self) -> bool {
+        match self {
+            Self::Items { json, .. } | Self::Mark { json, .. } | Self::Report { json, .. } => *json,
+            _ => false,
+        }
+    }
+}
+
 fn finding(text: &str) -> Result<(crate::element::Element, crate::element::Fault), String> {
     mark::finding(text)
 }

@@ -58,7 +58,11 @@ impl From<FormatName> for transfer::Format {
 #[derive(Debug, Subcommand)]
 pub enum RecordCommand {
     /// Print where the record is
-    Path,
+    Path {
+        /// As one JSON object, with whether there is one
+        #[arg(long)]
+        json: bool,
+    },
     /// Write every attempt, of all profiles or of the one that --profile names
     #[command(after_help = EXPORT)]
     Export {
@@ -70,6 +74,9 @@ pub enum RecordCommand {
     Import {
         /// The file, JSON Lines or CSV
         file: PathBuf,
+        /// The counts as one JSON object
+        #[arg(long)]
+        json: bool,
     },
     /// Judge every kept reply again by today's grammar, say what changed, and keep both judgements
     JudgeAgain {
@@ -89,5 +96,22 @@ pub enum RecordCommand {
         /// Do not ask
         #[arg(long)]
         yes: bool,
+        /// The count as one JSON object
+        #[arg(long)]
+        json: bool,
     },
+}
+
+impl RecordCommand {
+    /// True if the results go to a program.
+    #[must_use]
+    pub fn json(&self) -> bool {
+        match self {
+            Self::Path { json }
+            | Self::Import { json, .. }
+            | Self::JudgeAgain { json }
+            | Self::Forget { json, .. } => *json,
+            Self::Export { .. } => false,
+        }
+    }
 }

@@ -11,32 +11,74 @@ use crate::error::{Error, Result, exit};
 use crate::grammar::check::check_examples;
 use crate::grammar::load;
 use crate::grammar::sets::{Sets, once};
+use crate::machine;
 use crate::rules::RuleSet;
 use crate::scenario::load::{Kind, Library, kind};
 use rayon::prelude::*;
+use serde::Serialize;
+use serde_json::json;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Checks `files`, or all that is built in, and returns the exit status. Problems go to `err`.
-///
-/// # Errors
-/// A file can't be read, or the output can't be written.
-pub fn run(
-    files: &[PathBuf],
-    sets: &Sets,
-    content: &Content,
-    styled: bool,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> Result<u8> {
-    let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
-    let book = sets.crew().map_err(Error::Internal)?;
-    let library = Library::new(&rules, Arc::clone(&book)).with_content(content);
-    let mut found: Vec<Diagnostic> = Vec::new();
-    let mut clashes = Vec::new();
-    let summary = if files.is_empty() {
+/// What was checked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(untagged)]
+pub enum Checked {
+    /// Everything that is built in, and content of one's own.
+    All {
+        /// Phrases of the rule set that has the most.
+        phrases: usize,
+        /// Examples of the grammar, run as tests.
+        examples: usize,
+        /// Calls of the crew.
+        calls: usize,
+        /// Checklists.
+        checklists: usize,
+        /// Scenarios.
+        scenarios: usize,
+        /// Airports.
+        airports: usize,
+    },
+    /// Files that were named, or lie in a folder that was.
+    Files {
+        /// How many.
+        files: usize,
+    },
+}
+
+/// What a check found.
+#[derive(Debug)]
+pub struct Report {
+    /// What was checked.
+    pub checked: Checked,
+    /// What is wrong, each once.
+    pub problems: Vec<Diagnostic>,
+    /// Names that stand for several things.
+    pub clashes: Vec<String>,
+}
+
+impl Report {
+    /// Checks `files`, or all that is built in.
+    ///
+    /// # Errors
+    /// A file can't be read.
+    pub fn of(files: &[PathBuf], sets: &Sets, content: &Content) -> Result<Self> {
+        let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
+        let book = sets.crew().map_err(Error::Internal)?;
+        let library = Library::new(&rules, Arc::clone(&book)).with_content(content);
+        let mut found: Vec<Diagnostic> = Vec::new();
+        if !files.is_empty() {
+            let mut checked = 0;
+            for path in files {
+                let inside = if path.is_dir() { files_below(path)? } else { vec![path.clone()] };
+                checked += inside.len();
+                found.extend(check_files(&inside, &library)?);
+            }
+            let checked = Checked::Files { files: checked };
+            return Ok(Self { checked, problems: once(found), clashes: Vec::new() });
+        }
         let (mut phrases, mut examples) = (0, 0);
         let checked: Vec<_> =
             Standard::ALL.par_iter().map(|standard| check_examples(&sets.get(*standard))).collect();
@@ -47,39 +89,72 @@ pub fn run(
         }
         let (problems, scenarios, airports) = library.check_builtin();
         found.extend(problems);
-        clashes = content.clashes();
         let (problems, own_scenarios, own_airports) = library.check_content();
         found.extend(problems);
-        let (scenarios, airports) = (scenarios + own_scenarios, airports + own_airports);
-        format!(
-            "{}, {}, {}, {}, {} and {} checked",
-            count(phrases, "phrase"),
-            count(examples, "example"),
-            count(book.calls().count(), "call"),
-            count(book.checklist_ids().count(), "checklist"),
-            count(scenarios, "scenario"),
-            count(airports, "airport")
-        )
-    } else {
-        let mut checked = 0;
-        for path in files {
-            let inside = if path.is_dir() { files_below(path)? } else { vec![path.clone()] };
-            checked += inside.len();
-            found.extend(check_files(&inside, &library)?);
+        let checked = Checked::All {
+            phrases,
+            examples,
+            calls: book.calls().count(),
+            checklists: book.checklist_ids().count(),
+            scenarios: scenarios + own_scenarios,
+            airports: airports + own_airports,
+        };
+        let clashes = content.clashes().iter().map(ToString::to_string).collect();
+        Ok(Self { checked, problems: once(found), clashes })
+    }
+
+    /// The exit status that belongs to it.
+    #[must_use]
+    pub fn status(&self) -> u8 {
+        if self.problems.is_empty() && self.clashes.is_empty() { exit::DONE } else { exit::PROBLEMS }
+    }
+
+    /// Writes it for people, problems to `err`, and returns the exit status.
+    ///
+    /// # Errors
+    /// The output can't be written.
+    pub fn text(&self, styled: bool, out: &mut dyn Write, err: &mut dyn Write) -> Result<u8> {
+        let summary = self.checked.summary();
+        for clash in &self.clashes {
+            writeln!(err, "hearback: {clash}")?;
         }
-        format!("{} checked", count(checked, "file"))
-    };
-    let found = once(found);
-    for clash in &clashes {
-        writeln!(err, "hearback: {clash}")?;
+        if self.status() == exit::DONE {
+            writeln!(out, "no problems: {summary}")?;
+        } else {
+            write!(err, "{}", diagnostic::render(&self.problems, styled))?;
+            writeln!(err, "{summary}")?;
+        }
+        Ok(self.status())
     }
-    if found.is_empty() && clashes.is_empty() {
-        writeln!(out, "no problems: {summary}")?;
-        return Ok(exit::DONE);
+
+    /// Writes it as one object and returns the exit status.
+    ///
+    /// # Errors
+    /// The output can't be written.
+    pub fn json(&self, out: &mut dyn Write) -> Result<u8> {
+        let problems: Vec<_> =
+            diagnostic::ordered(&self.problems).into_iter().map(machine::problem).collect();
+        let object = json!({ "problems": problems, "clashes": self.clashes, "checked": self.checked });
+        machine::write(&object, out)?;
+        Ok(self.status())
     }
-    write!(err, "{}", diagnostic::render(&found, styled))?;
-    writeln!(err, "{summary}")?;
-    Ok(exit::PROBLEMS)
+}
+
+impl Checked {
+    fn summary(self) -> String {
+        match self {
+            Self::All { phrases, examples, calls, checklists, scenarios, airports } => format!(
+                "{}, {}, {}, {}, {} and {} checked",
+                count(phrases, "phrase"),
+                count(examples, "example"),
+                count(calls, "call"),
+                count(checklists, "checklist"),
+                count(scenarios, "scenario"),
+                count(airports, "airport")
+            ),
+            Self::Files { files } => format!("{} checked", count(files, "file")),
+        }
+    }
 }
 
 /// Everything that is wrong with files.

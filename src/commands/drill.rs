@@ -15,7 +15,8 @@ use crate::record::Record;
 use crate::record::keep::{Keeper, Place};
 use crate::rules::RuleSet;
 use crate::session::Ending;
-use jiff::ZonedDateTime;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ZonedDateTime};
 use serde_json::json;
 use std::io::Write;
 use std::sync::Arc;
@@ -66,10 +67,12 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
         }
         return Ok(exit::DONE);
     }
-    let mut keeper = Keeper::open(&options.place, Arc::clone(&rules), sets.fingerprint(), err);
+    let book = sets.crew().map_err(Error::Internal)?;
+    let mut keeper =
+        Keeper::open(&options.place, Arc::clone(&rules), Arc::clone(&book), sets.fingerprint(), err);
     let setup = Setup {
         rules,
-        book: sets.crew().map_err(Error::Internal)?,
+        book,
         history: &mut history,
         keeper: Some(&mut keeper),
         clock: &clock,
@@ -97,6 +100,11 @@ pub(super) fn kept(place: &Place, err: &mut dyn Write) -> Vec<Review> {
         let _ = writeln!(err, "hearback: {trouble}; what was practised before is not known");
         Vec::new()
     });
+    of_skills(reviews)
+}
+
+/// Those of a record's reviews that are of skills.
+pub(super) fn of_skills(reviews: Vec<crate::record::Review>) -> Vec<Review> {
     let review = |review: crate::record::Review| {
         let skill = Skill::parse(&review.skill)?;
         Some(Review { skill, at: review.at, right: review.right, severity: review.severity })
@@ -112,7 +120,8 @@ pub(super) fn clock() -> Result<ZonedDateTime> {
 fn now_given() -> Result<Option<ZonedDateTime>> {
     let Some(given) = std::env::var(NOW).ok().filter(|given| !given.is_empty()) else { return Ok(None) };
     let problem = "a time with its zone is wanted, for instance 2026-11-26T08:00:00+00:00[UTC]".to_owned();
-    match given.parse() {
+    let utc = |moment: Timestamp| moment.to_zoned_datetime(TimeZone::UTC);
+    match given.parse().or_else(|_| given.parse().map(utc)) {
         Ok(now) => Ok(Some(now)),
         Err(_) => Err(Error::Answer { name: NOW.to_owned(), given: clean(&given).into_owned(), problem }),
     }

@@ -3,88 +3,231 @@
 use crate::crew::{Briefing, Call, Checklist, CrewBook, Lines};
 use crate::error::Result;
 use crate::wrap::paragraph;
+use serde::Serialize;
 use std::io::Write;
 
-/// Writes the page of what has this id in the book; false if nothing has.
-pub(super) fn by_id(what: &str, book: &CrewBook, out: &mut dyn Write) -> Result<bool> {
-    let what = what.trim();
-    if let Some(call) = book.call(what) {
-        call_page(call, out)?;
-    } else if let Some(list) = book.checklist(what) {
-        checklist_page(list, out)?;
-    } else if let Some(briefing) = book.briefing(what.split('.').next().unwrap_or(what)) {
-        briefing_page(briefing, out)?;
-    } else {
-        return Ok(false);
-    }
-    Ok(true)
+/// What is told of words of the crew.
+#[derive(Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub(super) enum CrewPage<'r> {
+    Call(CallPage<'r>),
+    Checklist(ChecklistPage<'r>),
+    Briefing(BriefingPage<'r>),
 }
 
-/// Writes the page of the first call that is made in just these words, and names the others; false if none is.
-pub(super) fn by_words(what: &str, book: &CrewBook, out: &mut dyn Write) -> Result<bool> {
+impl CrewPage<'_> {
+    /// Writes the page.
+    pub(super) fn text(&self, out: &mut dyn Write) -> Result<()> {
+        match self {
+            Self::Call(page) => page.text(out),
+            Self::Checklist(page) => page.text(out),
+            Self::Briefing(page) => page.text(out),
+        }
+    }
+}
+
+/// What has this id in the book.
+pub(super) fn by_id<'r>(what: &str, book: &'r CrewBook) -> Option<CrewPage<'r>> {
+    let what = what.trim();
+    let briefing = || book.briefing(what.split('.').next().unwrap_or(what));
+    let list = || book.checklist(what).map(|list| CrewPage::Checklist(ChecklistPage::of(list)));
+    book.call(what)
+        .map(|call| CrewPage::Call(CallPage::of(call)))
+        .or_else(list)
+        .or_else(|| briefing().map(|briefing| CrewPage::Briefing(BriefingPage::of(briefing))))
+}
+
+/// The first call that is made in just these words, and the ids of the others.
+pub(super) fn by_words<'r>(what: &str, book: &'r CrewBook) -> Option<(CrewPage<'r>, Vec<&'r str>)> {
     let same = |text: &str| text.trim_end_matches(['.', '?']).eq_ignore_ascii_case(what.trim());
     let mut found = book.calls().filter(|call| {
         let answer = call.answer.iter().flat_map(Lines::right);
         call.call.right().chain(answer).any(same)
     });
-    let Some(first) = found.next() else { return Ok(false) };
-    call_page(first, out)?;
-    let rest: Vec<&str> = found.map(|call| call.id.as_str()).collect();
-    if !rest.is_empty() {
-        paragraph(out, "See also", &rest.join(", "))?;
-    }
-    Ok(true)
+    let first = found.next()?;
+    Some((CrewPage::Call(CallPage::of(first)), found.map(|call| call.id.as_str()).collect()))
 }
 
-fn call_page(call: &Call, out: &mut dyn Write) -> Result<()> {
-    writeln!(out, "{}   [call]", call.id)?;
-    paragraph(out, "When", &call.cue)?;
-    paragraph(out, "Who, where", &format!("{}, {}", call.by.words(), call.channel.name()))?;
-    let optional = if call.optional { "; many crews do without it" } else { "" };
-    paragraph(out, "In time", &format!("within {} s{optional}", call.window))?;
-    forms("Says", &call.call, out)?;
-    if let (Some(answer), Some((by, _))) = (&call.answer, call.answered) {
-        forms(&format!("Answer of the {}", by.words()), answer, out)?;
-    }
-    paragraph(out, "If it is missed", &call.why)?;
-    paragraph(out, "Source", &call.source)?;
-    Ok(())
+/// Forms of words.
+#[derive(Serialize)]
+struct Forms<'r> {
+    right: Vec<&'r str>,
+    weak: Vec<&'r str>,
+    only_when: Vec<Case<'r>>,
 }
 
-fn forms(title: &str, lines: &Lines, out: &mut dyn Write) -> Result<()> {
-    paragraph(out, title, &lines.right().collect::<Vec<_>>().join(" · "))?;
-    let weak: Vec<&str> = lines.weak().collect();
-    if !weak.is_empty() {
-        paragraph(out, "Understood, but not the words", &weak.join(" · "))?;
-    }
-    for (when, texts) in lines.cases() {
-        paragraph(out, &format!("Only when {when}"), &texts.collect::<Vec<_>>().join(" · "))?;
-    }
-    Ok(())
+/// Forms that are right in another situation only.
+#[derive(Serialize)]
+struct Case<'r> {
+    when: &'r str,
+    right: Vec<&'r str>,
 }
 
-fn checklist_page(list: &Checklist, out: &mut dyn Write) -> Result<()> {
-    writeln!(out, "{}   [checklist]", list.id)?;
-    paragraph(out, "Called by, read by", &format!("{}, {}", list.called_by.words(), list.read_by.words()))?;
-    let mut below = false;
-    writeln!(out)?;
-    for (n, item) in list.items.iter().enumerate() {
-        if item.below && !std::mem::replace(&mut below, true) {
-            writeln!(out, "      --- the line ---")?;
+impl<'r> Forms<'r> {
+    fn of(lines: &'r Lines) -> Self {
+        let case = |(when, texts): (&'r str, _)| Case { when, right: Iterator::collect(texts) };
+        Self {
+            right: lines.right().collect(),
+            weak: lines.weak().collect(),
+            only_when: lines.cases().map(case).collect(),
         }
-        let (challenge, response) = (item.challenge.taught(), item.response.taught());
-        writeln!(out, "  {:>2}  {challenge}: {response}   ({})", n + 1, item.by.words())?;
     }
-    paragraph(out, "Source", &list.source)?;
-    Ok(())
+
+    fn text(&self, title: &str, out: &mut dyn Write) -> Result<()> {
+        paragraph(out, title, &self.right.join(" · "))?;
+        paragraph(out, "Understood, but not the words", &self.weak.join(" · "))?;
+        for case in &self.only_when {
+            paragraph(out, &format!("Only when {}", case.when), &case.right.join(" · "))?;
+        }
+        Ok(())
+    }
 }
 
-fn briefing_page(briefing: &Briefing, out: &mut dyn Write) -> Result<()> {
-    writeln!(out, "{}   [briefing]", briefing.id)?;
-    paragraph(out, "Who, where", &format!("{}, {}", briefing.by.words(), briefing.channel.name()))?;
-    for part in &briefing.parts {
-        paragraph(out, &part.title, &format!("{} [{}]", part.model, part.source))?;
+#[derive(Serialize)]
+pub(super) struct CallPage<'r> {
+    id: &'r str,
+    cue: &'r str,
+    by: &'r str,
+    channel: &'static str,
+    window_seconds: f64,
+    optional: bool,
+    says: Forms<'r>,
+    answer: Option<Answer<'r>>,
+    why: &'r str,
+    source: &'r str,
+}
+
+#[derive(Serialize)]
+struct Answer<'r> {
+    by: &'r str,
+    #[serde(flatten)]
+    forms: Forms<'r>,
+}
+
+impl<'r> CallPage<'r> {
+    fn of(call: &'r Call) -> Self {
+        let answer = call.answer.as_ref().zip(call.answered.as_ref());
+        Self {
+            id: &call.id,
+            cue: &call.cue,
+            by: call.by.words(),
+            channel: call.channel.name(),
+            window_seconds: call.window,
+            optional: call.optional,
+            says: Forms::of(&call.call),
+            answer: answer.map(|(lines, (by, _))| Answer { by: by.words(), forms: Forms::of(lines) }),
+            why: &call.why,
+            source: &call.source,
+        }
     }
-    paragraph(out, "Why", &briefing.why)?;
-    Ok(())
+
+    fn text(&self, out: &mut dyn Write) -> Result<()> {
+        writeln!(out, "{}   [call]", self.id)?;
+        paragraph(out, "When", self.cue)?;
+        paragraph(out, "Who, where", &format!("{}, {}", self.by, self.channel))?;
+        let optional = if self.optional { "; many crews do without it" } else { "" };
+        paragraph(out, "In time", &format!("within {} s{optional}", self.window_seconds))?;
+        self.says.text("Says", out)?;
+        if let Some(answer) = &self.answer {
+            answer.forms.text(&format!("Answer of the {}", answer.by), out)?;
+        }
+        paragraph(out, "If it is missed", self.why)?;
+        paragraph(out, "Source", self.source)?;
+        Ok(())
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct ChecklistPage<'r> {
+    id: &'r str,
+    called_by: &'r str,
+    read_by: &'r str,
+    items: Vec<Item<'r>>,
+    source: &'r str,
+}
+
+#[derive(Serialize)]
+struct Item<'r> {
+    item: usize,
+    challenge: &'r str,
+    response: &'r str,
+    by: &'r str,
+    below_the_line: bool,
+}
+
+impl<'r> ChecklistPage<'r> {
+    fn of(list: &'r Checklist) -> Self {
+        let mut below = false;
+        let items = list.items.iter().zip(1..).map(|(item, number)| {
+            below |= item.below;
+            Item {
+                item: number,
+                challenge: item.challenge.taught(),
+                response: item.response.taught(),
+                by: item.by.words(),
+                below_the_line: below,
+            }
+        });
+        Self {
+            items: items.collect(),
+            id: &list.id,
+            called_by: list.called_by.words(),
+            read_by: list.read_by.words(),
+            source: &list.source,
+        }
+    }
+
+    fn text(&self, out: &mut dyn Write) -> Result<()> {
+        writeln!(out, "{}   [checklist]", self.id)?;
+        paragraph(out, "Called by, read by", &format!("{}, {}", self.called_by, self.read_by))?;
+        let mut below = false;
+        writeln!(out)?;
+        for Item { item, challenge, response, by, below_the_line } in &self.items {
+            if *below_the_line && !std::mem::replace(&mut below, true) {
+                writeln!(out, "      --- the line ---")?;
+            }
+            writeln!(out, "  {item:>2}  {challenge}: {response}   ({by})")?;
+        }
+        paragraph(out, "Source", self.source)?;
+        Ok(())
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct BriefingPage<'r> {
+    id: &'r str,
+    by: &'r str,
+    channel: &'static str,
+    parts: Vec<BriefingPart<'r>>,
+    why: &'r str,
+}
+
+#[derive(Serialize)]
+struct BriefingPart<'r> {
+    title: &'r str,
+    model: &'r str,
+    source: &'r str,
+}
+
+impl<'r> BriefingPage<'r> {
+    fn of(briefing: &'r Briefing) -> Self {
+        let part = |title, model, source| BriefingPart { title, model, source };
+        Self {
+            id: &briefing.id,
+            by: briefing.by.words(),
+            channel: briefing.channel.name(),
+            parts: briefing.parts.iter().map(|p| part(&p.title, &p.model, &p.source)).collect(),
+            why: &briefing.why,
+        }
+    }
+
+    fn text(&self, out: &mut dyn Write) -> Result<()> {
+        writeln!(out, "{}   [briefing]", self.id)?;
+        paragraph(out, "Who, where", &format!("{}, {}", self.by, self.channel))?;
+        for BriefingPart { title, model, source } in &self.parts {
+            paragraph(out, title, &format!("{model} [{source}]"))?;
+        }
+        paragraph(out, "Why", self.why)?;
+        Ok(())
+    }
 }

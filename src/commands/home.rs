@@ -18,6 +18,7 @@ use crate::settings::Settings;
 use crate::wrap::{PAGE, lines};
 use std::collections::BTreeMap;
 use std::io::{BufRead, Write};
+use terminal_size::{Width, terminal_size};
 
 /// What is begun from here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,19 +59,19 @@ pub fn run(
     err: &mut dyn Write,
 ) -> Result<(Choice, Settings)> {
     let known = Settings::read();
+    let columns = terminal_size().filter(|_| answers.is_some());
+    let width = columns.map_or(PAGE, |(Width(columns), _)| PAGE.min(usize::from(columns)));
     let mut answers = answers;
     if known.is_none() {
-        for line in lines(CAUTION, PAGE) {
-            writeln!(out, "{line}")?;
-        }
+        told(CAUTION, width, out)?;
     }
     let settings = match (known, &mut answers) {
         (Some(settings), _) => settings,
-        (None, Some(answers)) => first(*answers, out, err)?,
+        (None, Some(answers)) => first(*answers, width, out, err)?,
         (None, None) => Settings::default(),
     };
     let rules = sets.get(settings.standard);
-    today(&rules, &kept(place, err), out)?;
+    today(&rules, &kept(place, err), width, out)?;
     writeln!(out)?;
     let Some(answers) = answers else {
         writeln!(out, "hearback drill begins it, hearback scenarios lists what there is to fly.")?;
@@ -93,6 +94,14 @@ pub fn run(
     }
 }
 
+/// A text in lines that fit.
+fn told(text: &str, width: usize, out: &mut dyn Write) -> Result<()> {
+    for line in lines(text, width) {
+        writeln!(out, "{line}")?;
+    }
+    Ok(())
+}
+
 /// A line as it was typed, in small letters; none at the end.
 fn line(answers: &mut dyn BufRead) -> Result<Option<String>> {
     let mut typed = Vec::new();
@@ -101,8 +110,14 @@ fn line(answers: &mut dyn BufRead) -> Result<Option<String>> {
 }
 
 /// The two questions of the first start; Enter takes what stands in brackets.
-fn first(answers: &mut dyn BufRead, out: &mut dyn Write, err: &mut dyn Write) -> Result<Settings> {
-    writeln!(out, "\nTwo questions, once; Enter takes what stands in brackets.")?;
+fn first(
+    answers: &mut dyn BufRead,
+    width: usize,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Settings> {
+    writeln!(out)?;
+    told("Two questions, once; Enter takes what stands in brackets.", width, out)?;
     let mut ask = |question: &str, allowed: &[&'static str]| -> Result<Option<&'static str>> {
         loop {
             write!(out, "{question}: {} [{}]: ", allowed.join(", "), allowed[0])?;
@@ -135,19 +150,15 @@ fn first(answers: &mut dyn BufRead, out: &mut dyn Write, err: &mut dyn Write) ->
 }
 
 /// What is due, and what was weak.
-fn today(rules: &RuleSet, reviews: &[Review], out: &mut dyn Write) -> Result<()> {
+fn today(rules: &RuleSet, reviews: &[Review], width: usize, out: &mut dyn Write) -> Result<()> {
     let now = clock()?;
     let skills = catalogue(rules);
     let schedule = Schedule::of(reviews, &now);
     let plan = schedule.plan(&skills, Want { count: usize::MAX, new: 10, ahead: false });
     let due = schedule.due(&skills).len();
-    writeln!(
-        out,
-        "Due today: {}, {} new (rule set {}).",
-        count(due, "skill"),
-        plan.new.len(),
-        rules.standard
-    )?;
+    let text =
+        format!("Due today: {}, {} new (rule set {}).", count(due, "skill"), plan.new.len(), rules.standard);
+    told(&text, width, out)?;
     let since = now.timestamp().as_second() - LATELY * 86_400;
     let mut slips: BTreeMap<&Skill, (Option<Severity>, usize)> = BTreeMap::new();
     // Only what the drill can bring back.
@@ -160,7 +171,7 @@ fn today(rules: &RuleSet, reviews: &[Review], out: &mut dyn Write) -> Result<()>
     weak.sort_by(|(_, a), (_, b)| b.cmp(a));
     for (skill, (_, slips)) in weak.into_iter().take(3) {
         let name = format!("{}, {}", title(rules, &skill.topic), label(skill.element));
-        writeln!(out, "Weak lately: {name} ({}).", count(slips, "slip"))?;
+        told(&format!("Weak lately: {name} ({}).", count(slips, "slip")), width, out)?;
     }
     Ok(())
 }

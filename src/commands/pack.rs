@@ -7,6 +7,8 @@ use crate::content::{Content, Item, named, zip as zips};
 use crate::diagnostic::{clean, count};
 use crate::error::{Error, Result, exit};
 use crate::grammar::sets::Sets;
+use crate::machine;
+use serde_json::json;
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -20,6 +22,8 @@ pub struct Options {
     pub zip: Option<PathBuf>,
     /// Write over a file that is there.
     pub force: bool,
+    /// What was made as one object.
+    pub json: bool,
 }
 
 /// Makes a pack and returns the exit status; problems of the content go to `err`, and nothing is written then.
@@ -61,15 +65,29 @@ pub fn run(options: &Options, styled: bool, out: &mut dyn Write, err: &mut dyn W
     let bytes = zips::write(&pack.files).map_err(Error::Internal)?;
     let content = Content::of(vec![pack])?;
     let sets = Sets::over(None, &content)?;
-    let mut summary = Vec::new();
-    if check::run(&[], &sets, &content, styled, &mut summary, err)? != exit::DONE {
-        return Ok(exit::PROBLEMS);
+    let checked = check::Report::of(&[], &sets, &content)?;
+    if checked.status() != exit::DONE {
+        return if options.json { checked.json(out) } else { checked.text(styled, out, err) };
     }
     match zips::read(&bytes) {
         Ok(files) if files == content.packs()[0].files => {}
         _ => return Err(Error::Internal("the zip does not hold what was put into it".to_owned())),
     }
     save(&zip, &bytes, options.force)?;
+    let unread: Vec<&str> = content.packs()[0]
+        .files
+        .iter()
+        .map(|f| f.name.as_str())
+        .filter(|name| item(name).is_none() && *name != MANIFEST)
+        .collect();
+    if options.json {
+        let made = json!({
+            "file": zip.to_string_lossy(), "id": manifest.id, "version": manifest.version, "bytes": bytes.len(),
+            "unread": unread,
+        });
+        machine::write(&made, out)?;
+        return Ok(exit::DONE);
+    }
     writeln!(
         out,
         "{}: {} {}, {contents}, {} bytes",
@@ -78,12 +96,6 @@ pub fn run(options: &Options, styled: bool, out: &mut dyn Write, err: &mut dyn W
         manifest.version,
         bytes.len()
     )?;
-    let unread: Vec<&str> = content.packs()[0]
-        .files
-        .iter()
-        .map(|f| f.name.as_str())
-        .filter(|name| item(name).is_none() && *name != MANIFEST)
-        .collect();
     if !unread.is_empty() {
         writeln!(out, "in it, and not read by hearback: {}", clean(&unread.join(", ")))?;
     }

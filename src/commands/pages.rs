@@ -43,6 +43,10 @@ pub fn manual(name: Option<&str>, out: &mut dyn Write) -> Result<u8> {
     };
     let source = concat!("hearback ", env!("CARGO_PKG_VERSION"));
     clap_mangen::Man::new(page).source(source).render(out)?;
+    writeln!(out, ".SH \"EXIT STATUS\"")?;
+    for (status, meaning) in exit::MEANINGS {
+        writeln!(out, ".TP\n\\fB{status}\\fR\n{meaning}")?;
+    }
     out.flush()?;
     Ok(exit::DONE)
 }

@@ -6,6 +6,7 @@ use crate::contract::RuleSets;
 use crate::diagnostic;
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
+use crate::machine;
 use crate::rules::Phase;
 use std::io::Write;
 
@@ -43,6 +44,7 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write) -> Resul
     match options.format {
         PageFormat::Text => book::text::write(&book, out)?,
         PageFormat::Markdown => book::markdown::write(&book, out)?,
+        PageFormat::Json => machine::write(&book, out)?,
         PageFormat::Html => out.write_all(book::html::page(&book).as_bytes())?,
     }
     Ok(exit::DONE)

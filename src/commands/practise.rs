@@ -1,11 +1,16 @@
 //! `practise`: flies a scenario at the prompt.
 
+use super::drill::{clock, of_skills};
 use crate::content::Content;
 use crate::contract::RuleSets;
 use crate::diagnostic::{self, clean};
+use crate::drill::after::after_rows;
+use crate::drill::schedule::Schedule;
+use crate::drill::skill::{Skill, catalogue};
 use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::judge::judgement::Form;
+use crate::record::Record;
 use crate::record::keep::{Keeper, Place};
 use crate::rules::RuleSet;
 use crate::scenario::Seat;
@@ -15,7 +20,10 @@ use crate::scenario::play::Play;
 use crate::session::console::{Console, SystemClock};
 use crate::session::plain::Plain;
 use crate::session::prompt::Prompt;
+use crate::session::screen::Row;
 use crate::session::{Ending, Look, Session};
+use crate::settings::Settings;
+use std::collections::BTreeMap;
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -120,13 +128,43 @@ pub fn run(
     }
     let look = Look { styled: options.styled, quiet: options.quiet, pace: options.pace, repeat };
     let mut console = console(options.plain, options.styled)?;
-    let mut keeper = Keeper::open(&options.place, rules(standard), sets.fingerprint(), err);
+    let mut keeper =
+        Keeper::open(&options.place, rules(standard), Arc::clone(&book), sets.fingerprint(), err);
     let play = Play::new(rules(standard), flight, book);
     let ending = Session::new(play, &mut *console, out, look).keeping(&mut keeper).run()?;
+    if ending != Ending::Interrupted {
+        let touched = keeper.touched().clone();
+        if let Some(record) = keeper.end() {
+            // A record that fails now is no reason to end in failure: the flight is over.
+            let rows = after(&touched, &record, options, &rules(standard), console.width());
+            for row in rows.unwrap_or_default() {
+                writeln!(out, "{}", row.paint(options.styled))?;
+            }
+            out.flush()?;
+        }
+    }
     Ok(match ending {
         Ending::Finished | Ending::Left => exit::DONE,
         Ending::Interrupted => exit::INTERRUPTED,
     })
+}
+
+/// What is told below the debrief, by the record.
+fn after(
+    touched: &BTreeMap<String, bool>,
+    record: &Record,
+    options: &Options,
+    rules: &RuleSet,
+    width: usize,
+) -> Result<Vec<Row>> {
+    let reviews = of_skills(record.reviews(&options.place.profile)?);
+    let touched = touched.iter().filter_map(|(skill, right)| Some((Skill::parse(skill)?, *right))).collect();
+    let schedule = Schedule::of(&reviews, &clock()?);
+    let command = match rules.standard {
+        chosen if chosen == Settings::read().unwrap_or_default().standard => "hearback drill".to_owned(),
+        other => format!("hearback drill --standard {other}"),
+    };
+    Ok(after_rows(&touched, &schedule, &catalogue(rules), rules, &command, width))
 }
 
 /// The console that fits where replies come from and where lines go.

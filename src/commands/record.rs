@@ -5,6 +5,7 @@ use crate::cli::record::RecordCommand;
 use crate::contract::RuleSets;
 use crate::diagnostic::{clean, count};
 use crate::error::{Error, Result, exit};
+use crate::machine;
 use crate::record::again::{Again, Change};
 use crate::record::entry::{Entry, Found};
 use crate::record::keep::{Place, opened};
@@ -29,7 +30,11 @@ pub fn run(
 ) -> Result<u8> {
     let file = file(place)?;
     match command {
-        RecordCommand::Path => writeln!(out, "{}", file.display())?,
+        RecordCommand::Path { json: false } => writeln!(out, "{}", file.display())?,
+        RecordCommand::Path { json: true } => {
+            let object = json!({ "file": file.to_string_lossy(), "exists": file.exists() });
+            machine::write(&object, out)?;
+        }
         RecordCommand::Export { format } => match reading(file, err)? {
             Some(record) => {
                 let bar = Bar::of(attempts(&record, profile)?, "attempts").beside_output();
@@ -37,7 +42,7 @@ pub fn run(
             }
             None => writeln!(err, "hearback: nothing is recorded in `{}` yet", file.display())?,
         },
-        RecordCommand::Import { file: from } => {
+        RecordCommand::Import { file: from, json } => {
             let size = std::fs::metadata(from).map_or(0, |file| file.len());
             let bar = Bar::bytes(size);
             let entries = transfer::read(from, &bar)?;
@@ -45,7 +50,12 @@ pub fn run(
             let bar = Bar::of(entries.len() as u64, "attempts");
             let added = opened(file, err)?.add_all(entries.iter().inspect(|_| bar.advance(1)))?;
             bar.finish();
-            let there = match entries.len() - added {
+            let there = entries.len() - added;
+            if *json {
+                machine::write(&json!({ "imported": added, "there_already": there }), out)?;
+                return Ok(exit::DONE);
+            }
+            let there = match there {
                 0 => String::new(),
                 n => format!(", {n} there already"),
             };
@@ -62,13 +72,18 @@ pub fn run(
             };
             if *json { as_json(&again, out)? } else { as_text(&again, out)? }
         }
-        RecordCommand::Forget { all, before, yes } => {
+        RecordCommand::Forget { all, before, yes, json } => {
             if !all && before.is_none() && profile.is_none() {
                 let what = "say what to forget: --profile NAME, --all or --before DATE";
                 return Err(Error::Usage(what.to_owned()));
             }
             let what = Forget { profile: profile.map(str::to_owned), before: *before };
-            return forget(file, &what, *yes, ask, out, err);
+            let gone = forget(file, &what, *yes, ask, err)?;
+            if *json {
+                machine::write(&json!({ "forgotten": gone.unwrap_or(0) }), out)?;
+            } else {
+                writeln!(out, "{}", forgotten(file, &what, gone))?;
+            }
         }
     }
     out.flush()?;
@@ -118,44 +133,50 @@ fn writing(file: &Path) -> Result<Option<Record>> {
     }
 }
 
+/// Forgets, after a question if nobody has said yes; tells how many attempts that were, or none if nobody says yes
+/// or nothing is recorded.
 fn forget(
     file: &Path,
     what: &Forget,
     yes: bool,
     ask: Option<Box<dyn BufRead + '_>>,
-    out: &mut dyn Write,
     err: &mut dyn Write,
-) -> Result<u8> {
+) -> Result<Option<usize>> {
+    let Some(mut record) = writing(file)? else { return Ok(None) };
+    if !yes {
+        let found = record.count(what)?;
+        let Some(mut ask) = ask else {
+            let what = "nobody can be asked here: add --yes to forget without a question";
+            return Err(Error::Usage(what.to_owned()));
+        };
+        write!(err, "Forget {} {} for good: yes or no [no]? ", count(found, "attempt"), whose(what))?;
+        err.flush()?;
+        let mut answer = String::new();
+        ask.read_line(&mut answer).map_err(|e| Error::Terminal(e.to_string()))?;
+        if !matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
+            return Ok(None);
+        }
+    }
+    Ok(Some(record.forget(what)?))
+}
+
+/// What became of it, in words.
+fn forgotten(file: &Path, what: &Forget, gone: Option<usize>) -> String {
+    match gone {
+        Some(gone) => format!("{} {} forgotten", count(gone, "attempt"), whose(what)),
+        None if file.exists() => "nothing was forgotten".to_owned(),
+        None => format!("nothing is recorded in `{}`", file.display()),
+    }
+}
+
+/// Whose attempts are to be forgotten, and which.
+fn whose(what: &Forget) -> String {
     let whose = match &what.profile {
         Some(name) => format!("of profile `{}`", clean(name)),
         None => "of all profiles".to_owned(),
     };
     let before = what.before.map_or(String::new(), |date| format!(" before {}", &moment::text(date)[..10]));
-    let Some(mut record) = writing(file)? else {
-        writeln!(out, "nothing is recorded in `{}`", file.display())?;
-        out.flush()?;
-        return Ok(exit::DONE);
-    };
-    let found = record.count(what)?;
-    if !yes {
-        let Some(mut ask) = ask else {
-            let what = "nobody can be asked here: add --yes to forget without a question";
-            return Err(Error::Usage(what.to_owned()));
-        };
-        write!(err, "Forget {} {whose}{before} for good: yes or no [no]? ", count(found, "attempt"))?;
-        err.flush()?;
-        let mut answer = String::new();
-        ask.read_line(&mut answer).map_err(|e| Error::Terminal(e.to_string()))?;
-        if !matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
-            writeln!(out, "nothing was forgotten")?;
-            out.flush()?;
-            return Ok(exit::DONE);
-        }
-    }
-    let gone = record.forget(what)?;
-    writeln!(out, "{} {whose}{before} forgotten", count(gone, "attempt"))?;
-    out.flush()?;
-    Ok(exit::DONE)
+    format!("{whose}{before}")
 }
 
 fn as_json(again: &Again, out: &mut dyn Write) -> Result<()> {

@@ -79,7 +79,7 @@ fn once(
 ) -> Result<u8> {
     let content = Content::open(content)?;
     let sets = Sets::over(grammar, &content)?;
-    check::run(files, &sets, &content, styled, out, err)
+    check::Report::of(files, &sets, &content)?.text(styled, out, err)
 }
 
 /// Folders to watch. A file is watched by its folder, since an editor may put another in its place; airports may

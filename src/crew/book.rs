@@ -4,6 +4,7 @@ use super::briefing::Briefing;
 use super::said::{Speech, Words};
 use super::speaking_up::Ladder;
 use crate::element::Severity;
+use crate::rules::Phase;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -317,6 +318,8 @@ pub struct CrewBook {
     pub(super) briefings: BTreeMap<String, Briefing>,
     pub(super) calls: BTreeMap<String, Call>,
     pub(super) checklists: BTreeMap<String, Checklist>,
+    /// When in a flight calls and checklists are made, by their ids.
+    pub(super) phases: BTreeMap<String, Phase>,
     pub(super) operators: BTreeMap<String, Operator>,
 }
 
@@ -335,6 +338,12 @@ impl CrewBook {
             None => Some(call),
             Some(case) => call.cases.iter().find(|other| other.case.as_deref() == Some(case)),
         }
+    }
+
+    /// When in a flight the call or the checklist of that id is made; none if its file does not tell.
+    #[must_use]
+    pub fn phase(&self, id: &str) -> Option<Phase> {
+        self.phases.get(id).copied()
     }
 
     /// Every call, by id.

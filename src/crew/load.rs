@@ -6,6 +6,7 @@ use super::said::{Speech, Words};
 use super::schema::{File, OperatorFile, WordEntry, WordsEntry};
 use super::speaking_up::LadderEntry;
 use crate::diagnostic::{self, Diagnostic};
+use crate::rules::Phase;
 use crate::text::fold;
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
@@ -164,8 +165,17 @@ impl CrewBook {
             briefings: briefings.map(|entry| (entry.id.clone(), entry.briefing(&talk))).collect(),
             calls: BTreeMap::new(),
             checklists: BTreeMap::new(),
+            phases: BTreeMap::new(),
             operators,
         };
+        let known: BTreeMap<&str, Phase> =
+            files.iter().flat_map(|f| &f.phase_of).map(|(name, phase)| (name.as_str(), phase.0)).collect();
+        for file in &files {
+            let calls = file.call.iter().filter_map(|call| Some((&call.id, file.phase.as_deref()?)));
+            let lists = file.checklist.iter().map(|list| (&list.id, list.phase.as_str()));
+            let phases = calls.chain(lists).filter_map(|(id, name)| Some((id.clone(), *known.get(name)?)));
+            book.phases.extend(phases);
+        }
         for file in &files {
             for entry in &file.call {
                 let mut call = entry.call(None, &speeches);

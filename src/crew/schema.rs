@@ -4,7 +4,9 @@ use super::book::{Call, Channel, Lines, Operator, Position, ReadBackSlip, Times,
 use super::briefing::BriefingEntry;
 use super::said::Speech;
 use super::speaking_up::LadderEntry;
+use crate::diagnostic::list;
 use crate::element::Severity;
+use crate::rules::Phase;
 use crate::span::Spanned;
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema};
@@ -49,6 +51,18 @@ impl OperatorFile {
     }
 }
 
+/// A phase of the phrase book, by its name.
+#[derive(Clone, Copy, JsonSchema)]
+pub(super) struct PhaseName(#[schemars(with = "String")] pub(super) Phase);
+
+impl<'de> Deserialize<'de> for PhaseName {
+    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let name = String::deserialize(from)?;
+        let known = || format!("`{name}` is no phase: {}", list(&Phase::ALL.map(Phase::name)));
+        Phase::parse(&name).map(Self).ok_or_else(|| serde::de::Error::custom(known()))
+    }
+}
+
 /// One file of the crew's book: any mixture of the tables below.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -56,9 +70,11 @@ pub(super) struct File {
     /// Version of the file format; 1.
     #[serde(rename = "format")]
     _format: i64,
-    /// Phase of flight of the calls, for readers.
-    #[serde(rename = "phase")]
-    _phase: Option<String>,
+    /// Phase of flight of the calls, one of those of `phase_of`.
+    pub(super) phase: Option<String>,
+    /// What such a phase is in the phrase book.
+    #[serde(default)]
+    pub(super) phase_of: BTreeMap<String, PhaseName>,
     /// Calls with their answers.
     #[serde(default)]
     pub(super) call: Vec<CallEntry>,
@@ -210,9 +226,8 @@ pub(super) struct ChecklistEntry {
     pub(super) id: String,
     /// Its name as it is called.
     pub(super) title: String,
-    /// Phase of flight, for readers.
-    #[serde(rename = "phase")]
-    _phase: String,
+    /// Phase of flight, one of those of `phase_of`.
+    pub(super) phase: String,
     /// Who calls for it.
     pub(super) called_by: Position,
     /// Who reads it.

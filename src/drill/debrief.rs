@@ -221,6 +221,13 @@ fn next(
         let text = by_topic(rules, skills);
         rows.extend(hang((Tone::Plain, &head), COLUMN, Tone::Plain, &text, width));
     }
+    let text = next_drill(schedule, skills, want);
+    rows.push(Row::new());
+    rows.extend(hang((Tone::Label, "  next drill"), COLUMN, Tone::Plain, &text, width));
+}
+
+/// What the next drill will be, and when.
+pub(super) fn next_drill(schedule: &Schedule, skills: &[Skill], want: Want) -> String {
     let unknown = skills.iter().filter(|skill| schedule.standing(skill).is_none()).count();
     let due = schedule.due(skills).len();
     let new = unknown.min(want.new.saturating_sub(schedule.introduced_today()));
@@ -243,6 +250,5 @@ fn next(
     if unknown > new {
         text.push_str(&format!("; {} to learn, {} a day", count(unknown, "skill"), want.new));
     }
-    rows.push(Row::new());
-    rows.extend(hang((Tone::Label, "  next drill"), COLUMN, Tone::Plain, &text, width));
+    text
 }

@@ -1,5 +1,6 @@
 //! Short exercises: a skill comes again when it is about to be forgotten, each time in a new transmission.
 
+pub mod after;
 pub mod debrief;
 pub mod history;
 pub mod items;

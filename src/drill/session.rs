@@ -22,7 +22,7 @@ use crate::scenario::play::{Action, Attempt, Event, Play};
 use crate::scenario::{Leads, Rank, Seat};
 use crate::session::Ending;
 use crate::session::console::{Console, Input, Timing};
-use crate::session::hint::{hint_rows, why_rows};
+use crate::session::hint::{TOLD, hint_rows, why_rows};
 use crate::session::screen::{Row, Tone, hang};
 use jiff::ZonedDateTime;
 use std::collections::BTreeSet;
@@ -31,9 +31,6 @@ use std::sync::Arc;
 
 /// Columns before what is said.
 const COLUMN: usize = 16;
-
-/// Hints after which a reply shows no skill: the last one is the reply itself.
-const TOLD: u8 = 3;
 
 /// What the trainee can type that is not said, with what it does.
 const COMMANDS: [(&str, &str); 5] = [
@@ -273,7 +270,7 @@ impl<'a> Drill<'a> {
                         });
                         if let Some(attempt) = judged {
                             if let Some(keeper) = &mut self.setup.keeper {
-                                keeper.keep(play.flight(), &attempt, timing);
+                                keeper.keep(play.flight(), &attempt, timing, hint);
                             }
                             self.keep(Tried {
                                 number,
@@ -377,7 +374,7 @@ impl<'a> Drill<'a> {
                 if let Some(due) = play.due() {
                     self.rows(&hint_rows(&due, *hint, play.flight().standard, width));
                     self.ended.hints += usize::from(*hint == 0);
-                    *hint = hint.saturating_add(1);
+                    *hint = TOLD.min(*hint + 1);
                 }
             }
             ["why"] => self.rows(&why_rows(&self.last, width)),

@@ -7,6 +7,7 @@ use crate::crew::Channel;
 use crate::element::{Severity, Standard};
 use crate::record::{Record, Result, moment};
 use crate::rules::Phase;
+use crate::session::hint::TOLD;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::types::ValueRef;
@@ -72,6 +73,8 @@ struct Attempt {
     first_key: Option<u32>,
     channel: usize,
     phase: usize,
+    /// A right reply was shown before it: it tells nothing of what is known.
+    told: bool,
 }
 
 /// What can be owed, as places in the lists of names.
@@ -106,6 +109,7 @@ impl Names {
 pub(super) struct Gathered {
     attempts: usize,
     firsts: usize,
+    told: usize,
     span: Option<(Timestamp, Timestamp)>,
     verdicts: [usize; 4],
     first_week: i32,
@@ -145,7 +149,7 @@ impl Gathered {
         let Some(oldest) = oldest else { return Ok(all) };
         all.first_week = week(&oldest);
         let mut attempts = db.prepare(
-            "SELECT id, at, channel, phase, verdict, first, first_key_ms, sent_ms FROM attempt
+            "SELECT id, at, channel, phase, verdict, first, first_key_ms, sent_ms, hints FROM attempt
              WHERE profile = ?1 AND at >= ?2 ORDER BY id",
         )?;
         let mut attempts = attempts.query([profile, &since])?;
@@ -164,9 +168,12 @@ impl Gathered {
             while let Some(due) = next.take_if(|due| due.attempt == attempt.id) {
                 next = owed.next()?.map(self::due).transpose()?;
                 let Some(item) = items.get(&due.item) else { continue };
-                all.count(&attempt, *item, due.right);
-                let habit = habits.entry((item.standard, item.topic, item.element)).or_default();
-                habit.add(attempt.id, due.severity.filter(|_| !due.right));
+                all.count(&attempt, *item, due.right && !attempt.told);
+                // What was read off a hint is neither a habit nor free of one.
+                if !(attempt.told && due.right) {
+                    let habit = habits.entry((item.standard, item.topic, item.element)).or_default();
+                    habit.add(attempt.id, due.severity.filter(|_| !due.right));
+                }
             }
         }
         all.span = Some((oldest, last.1))
@@ -216,6 +223,8 @@ impl Gathered {
             return Ok(None);
         }
         self.firsts += 1;
+        let told = row.get::<_, u8>(8)? >= TOLD;
+        self.told += usize::from(told);
         let day = at.get(..10).unwrap_or_default();
         if week_of.0 != day {
             *week_of = (day.to_owned(), week(at));
@@ -235,6 +244,7 @@ impl Gathered {
             first_key,
             channel: self.channel.place(text(row, 2)?),
             phase: self.phase.place(phase),
+            told,
         }))
     }
 
@@ -293,6 +303,7 @@ impl Gathered {
             since,
             attempts: self.attempts,
             firsts: self.firsts,
+            told: self.told,
             span: self.span,
             verdicts: self.verdicts,
             total,

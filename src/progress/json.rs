@@ -42,6 +42,7 @@ pub fn object(report: &Report) -> Value {
         "to": report.span.map(|span| moment::text(span.1)),
         "attempts": report.attempts,
         "first_replies": report.firsts,
+        "told_before": report.told,
         "verdicts": {
             "correct": correct, "nonstandard": nonstandard, "incomplete": incomplete, "incorrect": incorrect,
         },

@@ -28,6 +28,8 @@ pub struct Report {
     pub attempts: usize,
     /// First replies among them: all figures are of these.
     pub firsts: usize,
+    /// First replies for which a right one had been shown: nothing in them counts as right.
+    pub told: usize,
     /// The oldest and the newest attempt.
     pub span: Option<(Timestamp, Timestamp)>,
     /// First replies by verdict, from correct to incorrect.
@@ -158,7 +160,14 @@ impl Report {
     #[must_use]
     pub fn verdict_words(&self) -> String {
         let [right, form, incomplete, incorrect] = self.verdicts;
-        format!("{right} right, {form} with a fault of form, {incomplete} incomplete, {incorrect} incorrect")
+        let told = match self.told {
+            0 => String::new(),
+            1 => "; before 1 of them a right reply was shown: it counts as not known".to_owned(),
+            n => format!("; before {n} of them a right reply was shown: they count as not known"),
+        };
+        format!(
+            "{right} right, {form} with a fault of form, {incomplete} incomplete, {incorrect} incorrect{told}"
+        )
     }
 }
 

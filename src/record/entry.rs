@@ -1,7 +1,7 @@
 //! One judged attempt as the record keeps it: what was asked, typed and found, and every element that was owed.
 
 use super::moment;
-use crate::crew::Channel;
+use crate::crew::{Channel, CrewBook};
 use crate::element::{Element, Fault, Severity, Standard, Verdict};
 use crate::judge::judgement::{Finding, Form};
 use crate::judge::{Owed, lost};
@@ -10,6 +10,7 @@ use crate::scenario::basis::Basis;
 use crate::scenario::draw::Flight;
 use crate::scenario::event::{Attempt, Skill};
 use crate::session::console::Timing;
+use crate::session::hint::TOLD;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
@@ -44,7 +45,7 @@ pub struct Entry {
     /// What was measured.
     #[serde(with = "skill")]
     pub skill: Skill,
-    /// When in a flight: that of the first phrase which belongs to one.
+    /// When in a flight: that of the first phrase, call or checklist which belongs to one.
     #[serde(with = "phase")]
     pub phase: Option<Phase>,
     /// Topic of the first phrase that owed something.
@@ -73,6 +74,10 @@ pub struct Entry {
     pub first_key_ms: Option<u32>,
     /// Milliseconds from the prompt to Enter.
     pub sent_ms: Option<u32>,
+    /// Hints that were asked for before it, 0 to 3; with the third a right reply was shown. Files of earlier versions do
+    /// not tell.
+    #[serde(default)]
+    pub hints: u8,
     /// Elements that were owed.
     pub elements: Vec<Part>,
     /// What it was judged by.
@@ -154,6 +159,8 @@ pub struct Origin<'a> {
     pub profile: &'a str,
     /// The rule set of the flight.
     pub rules: &'a RuleSet,
+    /// The words of the crew.
+    pub book: &'a CrewBook,
     /// Fingerprint of the grammar.
     pub grammar: &'a str,
     /// The time.
@@ -161,12 +168,15 @@ pub struct Origin<'a> {
 }
 
 impl Entry {
-    /// What the record keeps of an attempt.
+    /// What the record keeps of an attempt, before which so many hints were asked for.
     #[must_use]
-    pub fn of(origin: Origin<'_>, flight: &Flight, attempt: &Attempt, timing: Timing) -> Self {
+    pub fn of(origin: Origin<'_>, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8) -> Self {
         let judgement = &attempt.judgement;
         let owed = attempt.basis.owed(origin.rules, &flight.callsign, &attempt.reply, judgement);
-        let phase = owed.iter().filter_map(|o| o.phase).min_by_key(|phase| *phase == Phase::Any);
+        let of_crew = |o: &Owed| o.topic.as_deref().and_then(|id| origin.book.phase(id));
+        let radio = matches!(attempt.skill, Skill::ReadBack | Skill::RadioCall);
+        let phases = owed.iter().filter_map(|o| if radio { o.phase } else { of_crew(o) });
+        let phase = phases.min_by_key(|phase| *phase == Phase::Any);
         let ms = |time: Option<Duration>| time.map(|t| u32::try_from(t.as_millis()).unwrap_or(u32::MAX));
         let now = moment::whole(origin.now);
         Self {
@@ -195,6 +205,7 @@ impl Entry {
             first: attempt.first,
             first_key_ms: ms(timing.first_key),
             sent_ms: ms(timing.sent),
+            hints: hints.min(TOLD),
             elements: parts(attempt.skill, &owed, &judgement.findings, judgement.verdict),
             basis: attempt.basis.clone(),
             judged_at: now,

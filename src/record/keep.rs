@@ -2,18 +2,21 @@
 
 use super::entry::{Entry, Origin};
 use super::{Record, Result, moment};
+use crate::crew::CrewBook;
 use crate::rules::RuleSet;
 use crate::scenario::draw::Flight;
 use crate::scenario::event::Attempt;
 use crate::session::console::Timing;
+use crate::session::hint::TOLD;
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Takes attempts as they are judged.
 pub trait Keep {
-    /// Takes one.
-    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing);
+    /// Takes one, before which so many hints were asked for.
+    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8);
 }
 
 /// Where attempts are kept, and whose they are.
@@ -30,13 +33,21 @@ pub struct Keeper<'a> {
     record: Option<Record>,
     profile: String,
     rules: Arc<RuleSet>,
+    book: Arc<CrewBook>,
     grammar: String,
+    touched: BTreeMap<String, bool>,
     err: &'a mut dyn Write,
 }
 
 impl<'a> Keeper<'a> {
     /// A keeper that writes to that place. Where it cannot, `err` gets one line, and nothing is kept.
-    pub fn open(place: &Place, rules: Arc<RuleSet>, grammar: String, err: &'a mut dyn Write) -> Self {
+    pub fn open(
+        place: &Place,
+        rules: Arc<RuleSet>,
+        book: Arc<CrewBook>,
+        grammar: String,
+        err: &'a mut dyn Write,
+    ) -> Self {
         let record = place.file.as_deref().and_then(|file| match opened(file, err) {
             Ok(record) => Some(record),
             Err(trouble) => {
@@ -44,13 +55,19 @@ impl<'a> Keeper<'a> {
                 None
             }
         });
-        Self { record, profile: place.profile.clone(), rules, grammar, err }
+        Self { record, profile: place.profile.clone(), rules, book, grammar, touched: BTreeMap::new(), err }
     }
 
     /// The same with that record.
     #[must_use]
     pub fn with(self, record: Record) -> Self {
         Self { record: Some(record), ..self }
+    }
+
+    /// The skills that first replies owed so far, and whether each came back right whenever it was owed.
+    #[must_use]
+    pub fn touched(&self) -> &BTreeMap<String, bool> {
+        &self.touched
     }
 
     /// The record, unless it failed.
@@ -78,11 +95,20 @@ pub fn opened(file: &Path, err: &mut dyn Write) -> Result<Record> {
 }
 
 impl Keep for Keeper<'_> {
-    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing) {
+    fn keep(&mut self, flight: &Flight, attempt: &Attempt, timing: Timing, hints: u8) {
         let Some(record) = &mut self.record else { return };
-        let origin =
-            Origin { profile: &self.profile, rules: &self.rules, grammar: &self.grammar, now: moment::now() };
-        if let Err(trouble) = record.add(&Entry::of(origin, flight, attempt, timing)) {
+        let origin = Origin {
+            profile: &self.profile,
+            rules: &self.rules,
+            book: &self.book,
+            grammar: &self.grammar,
+            now: moment::now(),
+        };
+        let entry = Entry::of(origin, flight, attempt, timing, hints);
+        for part in entry.elements.iter().filter(|_| entry.first) {
+            *self.touched.entry(part.skill(entry.standard)).or_insert(true) &= part.right && hints < TOLD;
+        }
+        if let Err(trouble) = record.add(&entry) {
             let _ = writeln!(self.err, "hearback: {trouble}; the rest of this session is not recorded");
             self.record = None;
         }

@@ -10,6 +10,7 @@ pub mod schema;
 pub mod transfer;
 
 use crate::element::Severity;
+use crate::session::hint::TOLD;
 use entry::{Entry, Part};
 use jiff::Timestamp;
 pub(crate) use rows::{severity_of as severity, verdict};
@@ -79,6 +80,19 @@ pub enum Trouble {
 }
 
 impl Trouble {
+    /// The file.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        match self {
+            Self::Newer { path, .. }
+            | Self::Damaged { path, .. }
+            | Self::Foreign { path }
+            | Self::File { path, .. }
+            | Self::Sql { path, .. }
+            | Self::Line { path, .. } => path,
+        }
+    }
+
     fn of(path: &Path, cause: rusqlite::Error) -> Self {
         let path = path.to_owned();
         match cause.sqlite_error_code() {
@@ -106,10 +120,22 @@ pub struct Review {
     pub skill: String,
     /// When.
     pub at: Timestamp,
-    /// It came back right.
+    /// It came back right, and was not read off a hint that shows a right reply.
     pub right: bool,
-    /// How much it can hurt, if it did not.
+    /// How much it can hurt, if it did not; advice if it did after a smaller hint.
     pub severity: Option<Severity>,
+}
+
+impl Review {
+    /// The same after so many hints, as the drill counts them.
+    fn hinted(self, hints: u8) -> Self {
+        let worst = match (hints, self.right) {
+            (TOLD.., _) => Some(Severity::Minor),
+            (1.., true) => Some(Severity::Advice),
+            _ => None,
+        };
+        Self { right: self.right && hints < TOLD, severity: self.severity.or(worst), ..self }
+    }
 }
 
 /// What to forget.
@@ -215,7 +241,8 @@ impl Record {
     pub fn reviews(&self, profile: &str) -> Result<Vec<Review>> {
         let read = || {
             let mut found = self.db.prepare(
-                "SELECT attempt.at, item.standard, item.topic, item.element, owed.right, owed.severity
+                "SELECT attempt.at, item.standard, item.topic, item.element, owed.right, owed.severity,
+                 attempt.hints
                  FROM attempt JOIN owed ON owed.attempt = attempt.id JOIN item ON item.id = owed.item
                  WHERE attempt.profile = ?1 AND attempt.first
                  ORDER BY attempt.at, attempt.id, owed.number",
@@ -225,12 +252,13 @@ impl Record {
                     (row.get(1)?, row.get(2)?, row.get(3)?);
                 let at: String = row.get(0)?;
                 let severity: Option<String> = row.get(5)?;
-                Ok(Review {
+                let review = Review {
                     skill: skill_key(&standard, &topic, &element),
                     at: moment::parse(&at).map_err(|problem| unreadable(0, problem))?,
                     right: row.get(4)?,
                     severity: severity.map(|name| rows::severity(5, &name)).transpose()?,
-                })
+                };
+                Ok(review.hinted(row.get(6)?))
             })?;
             rows.collect::<rusqlite::Result<Vec<_>>>()
         };
@@ -335,12 +363,16 @@ mod tests {
         let book = crate::crew::CrewBook::builtin().unwrap();
         let scenario = Library::new(&sets, std::sync::Arc::clone(&book)).open("skerrow-departure").unwrap();
         let flight = crate::scenario::draw::draw(&scenario, scenario.standard, 4173).unwrap();
-        let play = crate::scenario::play::Play::new(std::sync::Arc::clone(&rules), flight, book);
+        let play = crate::scenario::play::Play::new(
+            std::sync::Arc::clone(&rules),
+            flight,
+            std::sync::Arc::clone(&book),
+        );
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let long = "roger ".repeat(400);
         let mut script = Script::of_lines(80, std::iter::repeat_n(long.as_str(), lines));
         let place = Place { file: None, profile: DEFAULT_PROFILE.to_owned() };
-        let mut keeper = Keeper::open(&place, rules, String::new(), &mut err).with(record);
+        let mut keeper = Keeper::open(&place, rules, book, String::new(), &mut err).with(record);
         Session::new(play, &mut script, &mut out, Look::default()).keeping(&mut keeper).run().unwrap();
         let record = keeper.end();
         (record, String::from_utf8(err).unwrap())

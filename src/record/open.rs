@@ -2,6 +2,7 @@
 
 use super::schema::{self, APPLICATION, VERSION};
 use super::{Record, Result, Trouble};
+use rusqlite::types::Value;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
 use std::fs::{self, File};
 use std::io::Read;
@@ -95,9 +96,21 @@ impl Record {
         Ok(match version {
             0 => None,
             version if version > VERSION => Some(Self { newer: Some(version), ..record }),
-            version if version < VERSION => Some(Self::open(path)?.record),
+            version if version < VERSION => {
+                let raised = Self::open(path).map(|opened| opened.record);
+                // Where it cannot be raised to today's version it is read from a copy in memory.
+                Some(raised.or_else(|_| record.copied())?)
+            }
             _ => Some(record),
         })
+    }
+
+    /// The record of an earlier version as today's, in memory.
+    fn copied(self) -> Result<Self> {
+        let fail = |cause| Trouble::of(&self.path, cause);
+        let mut copy = Connection::open_in_memory().map_err(fail)?;
+        copy_into(&self.db, &mut copy).map_err(fail)?;
+        Ok(Self { db: copy, path: self.path, newer: None })
     }
 
     fn readable(path: &Path, immutable: bool) -> Result<Self> {
@@ -124,6 +137,35 @@ impl Record {
         db.pragma_update(None, "mmap_size", 1i64 << 30).map_err(fail)?;
         Ok(Self { db, path: path.to_owned(), newer: None })
     }
+}
+
+/// Tables, rows and version of a database into an empty one, which is then raised to today's version.
+fn copy_into(from: &Connection, to: &mut Connection) -> rusqlite::Result<()> {
+    let change = to.transaction()?;
+    let mut parts =
+        from.prepare("SELECT type, name, sql FROM sqlite_schema WHERE sql IS NOT NULL ORDER BY rowid")?;
+    let mut parts = parts.query([])?;
+    while let Some(part) = parts.next()? {
+        let (kind, name): (String, String) = (part.get(0)?, part.get(1)?);
+        change.execute_batch(&part.get::<_, String>(2)?)?;
+        if kind != "table" {
+            continue;
+        }
+        let name = name.replace('"', "\"\"");
+        let mut rows = from.prepare(&format!("SELECT * FROM \"{name}\""))?;
+        let columns = rows.column_count();
+        let places = vec!["?"; columns].join(", ");
+        let mut add = change.prepare(&format!("INSERT INTO \"{name}\" VALUES ({places})"))?;
+        let mut rows = rows.query([])?;
+        while let Some(row) = rows.next()? {
+            let cells =
+                (0..columns).map(|at| row.get::<_, Value>(at)).collect::<rusqlite::Result<Vec<_>>>()?;
+            add.execute(rusqlite::params_from_iter(cells))?;
+        }
+    }
+    change.pragma_update(None, "user_version", schema::version(from)?)?;
+    schema::migrate(&change)?;
+    change.commit()
 }
 
 /// Looks whether a file is a record at all.

@@ -13,9 +13,9 @@ pub(super) fn insert(change: &Transaction<'_>, entry: &Entry) -> rusqlite::Resul
     let mut add = change.prepare_cached(
         "INSERT INTO attempt (uid, at, profile, scenario, seed, exchange, standard, form, operator, channel, skill,
          phase, topic, verdict, score, accepted, first, first_key_ms, sent_ms, owed, station, callsign, call, judged_at,
-         version, asked, reply, findings, basis)
+         version, asked, reply, findings, basis, hints)
          VALUES (coalesce(?1, randomblob(16)), ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17,
-         ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29) ON CONFLICT (uid) DO NOTHING",
+         ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, ?30) ON CONFLICT (uid) DO NOTHING",
     )?;
     let added = add.execute(params![
         uid(&entry.id),
@@ -47,6 +47,7 @@ pub(super) fn insert(change: &Transaction<'_>, entry: &Entry) -> rusqlite::Resul
         entry.reply,
         json(&entry.findings),
         json(&entry.basis),
+        entry.hints,
     ])?;
     if added == 0 {
         return Ok(false);
@@ -154,7 +155,7 @@ impl<'db> Reader<'db> {
             attempt: db.prepare(
                 "SELECT lower(hex(uid)), at, profile, scenario, seed, exchange, standard, form, operator, channel,
                  skill, phase, topic, verdict, score, accepted, first, first_key_ms, sent_ms, station, callsign, call,
-                 judged_at, program, grammar, asked, reply, findings, basis
+                 judged_at, program, grammar, asked, reply, findings, basis, hints
                  FROM attempt JOIN version ON version.id = attempt.version WHERE attempt.id = ?1",
             )?,
             parts: db.prepare(
@@ -202,6 +203,7 @@ impl<'db> Reader<'db> {
                 reply: row.get(26)?,
                 findings: parsed(row, 27, from_json::<Vec<Found>>)?,
                 basis: parsed(row, 28, from_json)?,
+                hints: row.get(29)?,
                 elements: elements.clone(),
                 earlier: Vec::clone(&earlier),
             })

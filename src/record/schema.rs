@@ -6,7 +6,7 @@ use rusqlite::{Connection, Transaction};
 pub(super) const APPLICATION: i32 = 0x6865_6172;
 
 /// What makes each version of the one before; the first makes it of nothing.
-const STEPS: [&str; 1] = [VERSION_1];
+const STEPS: [&str; 2] = [VERSION_1, VERSION_2];
 
 /// The version that this program writes.
 pub const VERSION: i64 = STEPS.len() as i64;
@@ -95,6 +95,11 @@ SELECT owed.attempt, owed.number, item.element, owed.value, item.phrase, item.to
   item.standard || '/' || iif(item.topic = '', 'any', item.topic) || '/' || item.element AS skill,
   owed.right, owed.severity
 FROM owed JOIN item ON item.id = owed.item;
+";
+
+const VERSION_2: &str = "
+-- Hints that were asked for before the reply; the third is a right reply.
+ALTER TABLE attempt ADD COLUMN hints INTEGER NOT NULL DEFAULT 0 CHECK (hints BETWEEN 0 AND 3);
 ";
 
 /// The version of a file; 0 is one without tables.

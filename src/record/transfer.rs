@@ -5,6 +5,7 @@ use super::rows::json;
 use super::{Record, Trouble};
 use crate::bar::Progress;
 use crate::error::{Error, Result};
+use crate::session::hint::TOLD;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 use std::fs;
@@ -47,7 +48,7 @@ enum Cell {
 }
 
 /// The columns after `format`, which are the fields of an attempt.
-const COLUMNS: [(&str, Cell); 32] = [
+const COLUMNS: [(&str, Cell); 33] = [
     ("id", Cell::Text),
     ("at", Cell::Text),
     ("profile", Cell::Text),
@@ -73,6 +74,7 @@ const COLUMNS: [(&str, Cell); 32] = [
     ("first", Cell::Json),
     ("first_key_ms", Cell::Json),
     ("sent_ms", Cell::Json),
+    ("hints", Cell::Json),
     ("elements", Cell::Json),
     ("basis", Cell::Json),
     ("judged_at", Cell::Text),
@@ -82,6 +84,9 @@ const COLUMNS: [(&str, Cell); 32] = [
     // The last column: a row that was cut off has one too few.
     ("end", Cell::Text),
 ];
+
+/// Columns that files of earlier versions do not have.
+const LATER: [&str; 1] = ["hints"];
 
 /// What stands in the last column.
 const END: &str = "end";
@@ -198,6 +203,9 @@ fn sound(entry: Entry) -> Result<Entry, String> {
     if !digits && !entry.id.is_empty() {
         return Err("`id` wants 32 hexadecimal digits, or nothing".to_owned());
     }
+    if entry.hints > TOLD {
+        return Err(format!("`hints` wants a number from 0 to {TOLD}"));
+    }
     super::profile(&entry.profile)?;
     Ok(entry)
 }
@@ -206,7 +214,7 @@ fn csv_rows(text: &str, progress: &dyn Progress) -> Result<Vec<Entry>, (u64, Str
     let mut rows = csv::Reader::from_reader(text.as_bytes());
     let head = rows.headers().map_err(|error| (1, error.to_string()))?.clone();
     let wanted = std::iter::once("format").chain(COLUMNS.iter().map(|(name, _)| *name));
-    for name in wanted {
+    for name in wanted.filter(|name| !LATER.contains(name)) {
         if !head.iter().any(|known| known == name) {
             return Err((
                 1,

@@ -4,9 +4,50 @@ use super::screen::{Row, Tone, columns, hang};
 use crate::element::{Element, Standard};
 use crate::feedback::{INDENT, LEAD, label, tone};
 use crate::judge::judgement::Finding;
-use crate::scenario::play::Due;
+use crate::scenario::event::Skill;
+use crate::scenario::play::{Attempt, Due};
 use crate::session::respond::Open;
 use crate::text::speak::spoken;
+use std::collections::BTreeMap;
+
+/// Hints after which a reply shows no skill: the last one is a right reply itself.
+pub const TOLD: u8 = 3;
+
+/// How far hints were asked for, by what they were about.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Hints {
+    /// By exchange, and by what was due of the crew in it: an exchange of the crew asks for several things.
+    steps: BTreeMap<(usize, String), u8>,
+}
+
+impl Hints {
+    /// An exchange begins, perhaps not for the first time.
+    pub(super) fn begin(&mut self, exchange: usize) {
+        self.steps.retain(|(of, _), _| *of != exchange);
+    }
+
+    /// The step that comes now, from 0, and counts it.
+    pub(super) fn next(&mut self, due: &Due) -> u8 {
+        let steps = self.steps.entry(key(due.exchange, due.skill, &due.asked)).or_default();
+        let step = *steps;
+        if !due.model.is_empty() {
+            *steps = TOLD.min(step + 1);
+        }
+        step
+    }
+
+    /// How many were asked for before that attempt.
+    pub(super) fn before(&self, attempt: &Attempt) -> u8 {
+        let key = key(attempt.exchange, attempt.skill, &attempt.asked);
+        self.steps.get(&key).copied().unwrap_or(0)
+    }
+}
+
+/// On the radio a part that is said again is still the same matter.
+fn key(exchange: usize, skill: Skill, asked: &str) -> (usize, String) {
+    let radio = matches!(skill, Skill::ReadBack | Skill::RadioCall);
+    (exchange, if radio { String::new() } else { asked.to_owned() })
+}
 
 /// The rule behind each finding of a reply.
 #[must_use]

@@ -24,7 +24,7 @@ use crate::scenario::draw::Exchange;
 use crate::scenario::play::{Action, Event, Play};
 use console::{Console, Input, Timing};
 use debrief::{Record, debrief_rows};
-use hint::{hint_rows, why_rows};
+use hint::{Hints, hint_rows, why_rows};
 use notes::Notes;
 use screen::{Row, Tone, columns, hang};
 use std::io::Write;
@@ -64,7 +64,7 @@ pub struct Session<'a> {
     record: Record,
     notes: Notes,
     last: Vec<Finding>,
-    hint: u8,
+    hints: Hints,
     column: usize,
     /// The reason that was told last; it is not told again at once.
     told: String,
@@ -113,7 +113,7 @@ impl<'a> Session<'a> {
             record: Record::default(),
             notes: Notes::default(),
             last: Vec::new(),
-            hint: 0,
+            hints: Hints::default(),
             column: 4 + widest.min(WIDEST) + 2,
             told: String::new(),
             lines: String::new(),
@@ -281,7 +281,7 @@ impl<'a> Session<'a> {
             match action {
                 Action::Begin { number: n } => {
                     number = n;
-                    self.hint = 0;
+                    self.hints.begin(n);
                     self.record.begun = n;
                     self.row(&Row::new())?;
                 }
@@ -341,7 +341,7 @@ impl<'a> Session<'a> {
                 Action::Nothing => self.note("Nothing was due: nobody waits for words of yours now.")?,
                 Action::Judged(attempt) => {
                     if let Some(keep) = &mut self.keep {
-                        keep.keep(self.play.flight(), &attempt, timing);
+                        keep.keep(self.play.flight(), &attempt, timing, self.hints.before(&attempt));
                     }
                     self.notes.take(&attempt);
                     if !self.look.quiet {
@@ -427,9 +427,9 @@ impl<'a> Session<'a> {
             (["hint"], _) => {
                 if let Some(due) = self.play.due() {
                     let standard = self.play.flight().standard;
-                    self.rows(&hint_rows(&due, self.hint, standard, width))?;
-                    self.record.hints += usize::from(self.hint == 0);
-                    self.hint = self.hint.saturating_add(1);
+                    let step = self.hints.next(&due);
+                    self.rows(&hint_rows(&due, step, standard, width))?;
+                    self.record.hints += usize::from(step == 0);
                 }
             }
             (["why"], _) if self.look.quiet => {

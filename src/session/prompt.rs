@@ -118,7 +118,7 @@ impl Console for Prompt {
         out.flush()?;
         std::thread::sleep(Duration::from_secs_f64(seconds));
         // Up so many rows, then clear to the end of the screen.
-        write!(out, "\u{1b}[{rows}A\u{1b}[0J")?;
+        write!(out, "\r\u{1b}[{rows}A\u{1b}[0J")?;
         out.flush()?;
         Ok(true)
     }

@@ -16,7 +16,7 @@ fn benches(c: &mut Criterion) {
     c.bench_function("load and check everything built in", |b| {
         b.iter(|| {
             let sets = Sets::over(None, Content::none()).expect("it is in order");
-            check::run(&[], &sets, Content::none(), false, &mut std::io::sink(), &mut std::io::sink())
+            check::Report::of(&[], &sets, Content::none())
         });
     });
     let rules = |standard: Standard| -> Arc<RuleSet> { RuleSet::builtin(standard) };

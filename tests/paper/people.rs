@@ -114,6 +114,8 @@ pub(crate) fn answer(number: u32, right: bool) -> MarkedItem {
         (false, _) => Verdict::Incorrect,
     };
     MarkedItem {
+        corrected: false,
+        hinted: false,
         number,
         skill: item.skill.to_owned(),
         title: item.title.to_owned(),

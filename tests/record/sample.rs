@@ -57,6 +57,7 @@ pub(crate) fn wrong_runway(at: &str) -> Entry {
         first: true,
         first_key_ms: Some(1400),
         sent_ms: Some(5200),
+        hints: 0,
         elements: vec![
             part(Element::Instruction, "line up and wait", None),
             part(Element::Runway, "09", Some(Severity::Critical)),
