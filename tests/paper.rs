@@ -606,7 +606,7 @@ fn hostile_files_are_named_and_the_rest_is_marked() {
     };
     let (code, out, err) = run(&["paper", "mark", "week-3.toml", "results"]);
     assert_eq!(code, Some(1), "{err}");
-    assert!(out.contains("Anna Holm") && out.contains("100.0 %"), "{out}");
+    assert!(out.contains("Anna Holm") && out.contains("  100 %"), "{out}");
     for (n, (what, _)) in all.iter().enumerate() {
         let file = format!("{n:02}.jsonl");
         assert!(out.contains(&file) || err.contains(&file), "{what} is not named\n{out}\n{err}");
@@ -646,15 +646,21 @@ fn example(name: &str) -> Vec<(&'static str, String)> {
         }
     };
     let ben = |number: usize, item: &Item, model: &str| {
-        let turned = model.replacen("three", "five", 1).replacen("left", "right", 1);
-        match item.task {
-            Task::ReadBack { .. } if number % 3 == 0 => vec!["say again".to_owned(), turned],
-            Task::ReadBack { .. } if number % 3 == 1 => vec![turned],
+        // Hears the last number of a clearance wrong, and asks now and then.
+        let (body, own) = model.rsplit_once(", ").unwrap_or((model, ""));
+        let digits = [("one", "two"), ("two", "three"), ("three", "one"), ("five", "four"), ("zero", "one")];
+        let last =
+            digits.iter().filter_map(|(digit, other)| Some((body.rfind(digit)?, *digit, *other))).max();
+        match (&item.task, last) {
+            (Task::ReadBack { .. }, Some((at, digit, other))) if number % 2 == 1 => {
+                let wrong = format!("{}{other}{}, {own}", &body[..at], &body[at + digit.len()..]);
+                vec!["say again".to_owned(), wrong]
+            }
             _ => vec![model.to_owned()],
         }
     };
     let carla = |number: usize, item: &Item, model: &str| match &item.task {
-        Task::ReadBack { .. } if number % 2 == 0 => vec![format!("roger, {}", item.callsign)],
+        Task::ReadBack { .. } if number % 3 == 0 => vec![format!("roger, {}", item.callsign)],
         Task::ReadBack { .. } => vec![model.to_owned()],
         _ if number == 9 => vec!["okay".to_owned()],
         _ => vec![],

@@ -267,3 +267,49 @@ fn a_drill_takes_replies_hints_and_both_ways_out() {
     assert_eq!((second.reply.as_str(), second.hints, second.verdict), (model.as_str(), 3, Verdict::Correct));
     assert!(second.first_key_ms.is_some() && second.sent_ms.is_some());
 }
+
+#[test]
+fn a_paper_closes_an_item_when_its_time_is_over_and_goes_on_after_a_kill() {
+    let home = tempfile::tempdir().expect("a folder");
+    let paper = home.path().join("short.toml");
+    let text = "format = 1\ntitle = 'Short of time'\nseconds = 5\nminutes = 5\n[[part]]\nitems = 4\ntopics = ['line-up']\n";
+    std::fs::write(&paper, text).expect("written");
+    let result = home.path().join("anna.jsonl");
+    let (paper, file) = (paper.to_string_lossy(), result.to_string_lossy());
+    let take = ["paper", "take", &paper, "--result", &file];
+    let Some(mut session) = start_with(&take, 80, home.path()) else {
+        return;
+    };
+    session.expect("Your name: ").expect("a question");
+    session.send_line("Anna Holm").expect("sent");
+    session.expect("Enter begins").expect("nothing begins by itself");
+    assert!(!result.exists(), "the clock does not run yet");
+    session.send_line("").expect("sent");
+    session.expect("1 of 4").expect("the first item");
+    session.expect("radio> ").expect("a prompt");
+    session.send("lining up and").expect("sent");
+    session.expect("The time for this item is over").expect("it is closed while a line is being typed");
+    session.send_line("").expect("sent");
+    session.expect("2 of 4").expect("the next one");
+    session.expect("radio> ").expect("a prompt");
+    session.send_line("lining up, Whimbrel 214").expect("sent");
+    session.expect("3 of 4").expect("the next one");
+    session.get_process_mut().signal(expectrl::process::unix::Signal::SIGKILL).expect("killed");
+    drop(session);
+    let Some(mut session) = start_with(&take, 80, home.path()) else {
+        return;
+    };
+    session.expect("Your name: ").expect("a question");
+    session.send_line("anna  holm").expect("sent");
+    session.expect("goes on; the clock has run all the time").expect("no second beginning");
+    session.expect("3 of 4").expect("where it broke off");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("not passed").expect("the mark");
+    session.expect("not answered").expect("what was left");
+    end(session, 1);
+    let text = std::fs::read_to_string(&result).expect("it is there");
+    let typed: Vec<&str> = text.lines().filter(|line| line.contains("\"typed\"")).collect();
+    assert_eq!(typed.len(), 1, "what stood on the line when the time was over was not sent: {typed:?}");
+    assert!(text.lines().last().expect("a line").contains("\"reason\":\"left\""));
+}

@@ -1,7 +1,7 @@
 //! A transmission for a skill, made from the grammar with values by chance: no two showings are alike.
 
 use super::skill::{Skill, teaches};
-use super::values::{Values, begins_with_number, ends_in_number};
+use super::values::{Values, begins_with_number, ends_in_number, is_number};
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard, Verdict};
 use crate::grammar::notation::{self, Node};
@@ -195,13 +195,14 @@ struct Maker<'a> {
 impl Maker<'_> {
     /// An example without its callsign, with other values; `None` if it does not begin with the callsign.
     fn filled(&mut self, example: &str) -> Option<String> {
-        let (mut begin, mut places) = (None, Vec::new());
+        let (mut begin, mut places, mut others) = (None, Vec::new(), 0);
         parse::with_parsed(|parsed| {
             parsed.read(self.rules, example, Speaker::Controller, None, &[], (&[], 0));
             let first = parsed.s.covers.first();
             if let Some(cover) = first.filter(|cover| matches!(cover.piece, Piece::Other(_))) {
                 begin = Some(parsed.cover_span(cover).end as usize);
             }
+            others = parsed.s.covers.iter().filter(|cover| matches!(cover.piece, Piece::Other(_))).count();
             let heard = parsed.heard.iter();
             places.extend(heard.filter_map(|heard| {
                 let (slot, found) = heard.slot?;
@@ -210,6 +211,10 @@ impl Maker<'_> {
                 Some((heard.span, slot, form))
             }));
         });
+        // Another callsign in it would be somebody else's.
+        if others > 1 {
+            return None;
+        }
         places.sort_by_key(|(span, ..)| span.start);
         let mut at = begin?;
         let mut out = String::new();
@@ -220,7 +225,12 @@ impl Maker<'_> {
                 continue;
             }
             out.push_str(example.get(at..start)?);
-            out.push_str(&self.like(slot, form)?);
+            let value = self.like(slot, form)?;
+            // A word that is said with the value may stand before it already.
+            let (first, rest) = value.split_once(' ').unwrap_or((&value, ""));
+            let again =
+                out.trim_end().rsplit(' ').next().is_some_and(|last| last.eq_ignore_ascii_case(first));
+            out.push_str(if again && !rest.is_empty() && !is_number(first) { rest } else { &value });
             at = end;
         }
         out.push_str(example.get(at..)?);

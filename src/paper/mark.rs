@@ -5,6 +5,7 @@ use super::answering::{Answering, Ended};
 use super::draw::Exam;
 use super::item::Item;
 use super::marked::{Marked, MarkedItem, Notice, Overruled, Weight};
+use super::report::mark as percent;
 use super::result::{Event, Line, Reason, Taken};
 use crate::diagnostic::{clean, count};
 use crate::element::{Element, Fault, Verdict};
@@ -201,7 +202,8 @@ impl Marker<'_> {
         });
         let overruled = marked.items.iter().any(|item| !item.overruled.is_empty());
         if let Some(claimed) = claimed.filter(|claimed| !overruled && (claimed - marked.mark).abs() > 0.05) {
-            notices.note(format!("the file says {claimed:.1} %, judged again it is {:.1} %", marked.mark));
+            let (claimed, mark) = (percent(claimed), percent(marked.mark));
+            notices.note(format!("the file says {claimed} %, judged again it is {mark} %"));
         }
     }
 

@@ -10,6 +10,7 @@ use crate::paper::batch::{Unread, mark_all, shown};
 use crate::paper::draw::Exam;
 use crate::paper::mark::Marker;
 use crate::paper::marked::{Marked, Weight};
+use crate::paper::report::mark as percent;
 use crate::paper::result::{Event, FORMAT, Writer, read};
 use crate::paper::seal::Key;
 use crate::record::moment;
@@ -105,7 +106,7 @@ fn row(marked: &Marked, out: &mut dyn Write) -> Result<()> {
     };
     let right = marked.items.iter().filter(|item| item.is_right()).count();
     let of = format!("{right}/{}", marked.items.len());
-    writeln!(out, "{name:28}  {:>5.1} %  {of:>7}  {what:14}  {}", marked.mark, marked.file)?;
+    writeln!(out, "{name:28}  {:>5} %  {of:>7}  {what:14}  {}", percent(marked.mark), marked.file)?;
     for (number, element, fault) in &marked.outright {
         writeln!(out, "    item {number}: {} {} fails the paper", element.name(), fault.name())?;
     }

@@ -7,10 +7,11 @@ use crate::feedback::{label, reply_rows};
 use crate::paper::Feedback;
 use crate::paper::answering::Ended;
 use crate::paper::batch::shown;
-use crate::paper::draw::Exam;
+use crate::paper::draw::{Exam, plain};
 use crate::paper::item::{Item, Task};
 use crate::paper::mark::Marker;
 use crate::paper::marked::Marked;
+use crate::paper::report::mark as percent;
 use crate::paper::result::{Event, FORMAT, Header, NAME, Taken, Writer, read};
 use crate::paper::seal::Key;
 use crate::paper::sit::{Sitting, duration, opening};
@@ -175,7 +176,7 @@ fn place(exam: &Exam, base: &Path, name: &str, key: Option<&Key>) -> Result<Plac
                 "`{here}` is of another paper, or of this one before it was changed: name another with --result"
             ));
         }
-        if taken.header.name != name {
+        if plain(&taken.header.name) != plain(name) {
             let other = clean(&taken.header.name).into_owned();
             return usage(format!("`{here}` is {other}'s: name another with --result"));
         }
@@ -244,9 +245,9 @@ fn result(exam: &Exam, marked: &Marked) -> Vec<Row> {
     let tone = if marked.passed { Tone::Good } else { Tone::Bad };
     let passed = if marked.passed { "passed" } else { "not passed" };
     let text = format!(
-        "{}: {:.1} %, {} % to pass; {}",
+        "{}: {} %, {} % to pass; {}",
         passed,
-        marked.mark,
+        percent(marked.mark),
         paper.pass_mark,
         duration(u64::from(marked.seconds))
     );

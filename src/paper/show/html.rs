@@ -1,7 +1,7 @@
 //! The report as one page for a browser, a phone or a printer: no script, nothing from elsewhere.
 
 use super::text::slip_words;
-use super::{chart, decimal, outright, result, taken_back, words};
+use super::{chart, decimal, outright, result, taken_back, times, words};
 use crate::page::{FIGURES, whole};
 use crate::paper::competency::{CAUTION, CUT_WORDS, GroupGrade, Observed, UNSEEN, persons};
 use crate::paper::report::{GroupReport, ItemReport, Person, READING, mark, time};
@@ -203,7 +203,7 @@ fn item(item: &ItemReport) -> Markup {
                 "discrimination " (words(item.discrimination, 2))
                 @if let Ok(without) = item.without { "; KR-20 without it " (decimal(without, 2)) }
                 @if let Some(ms) = item.median_ms { "; median time " (decimal(ms / 1000.0, 1)) " s" }
-                @if item.again > 0 { "; say again " (item.again) " times by " (persons(item.again_people)) }
+                @if item.again > 0 { "; asked again " (times(item.again)) " by " (persons(item.again_people)) }
                 @if item.silent > 0 { "; no reply from " (persons(item.silent)) }
             }
             @if let Some(remark) = item.remark() { p.bad { (remark) } }

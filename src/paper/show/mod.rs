@@ -10,6 +10,11 @@ use super::report::{Person, TakenBack};
 use super::stats::{Absent, Figure};
 use crate::feedback::label;
 
+/// How often.
+fn times(n: usize) -> String {
+    if n == 1 { "once".to_owned() } else { format!("{n} times") }
+}
+
 /// A figure with so many decimals, or nothing.
 fn figure(figure: Figure, decimals: usize) -> Option<String> {
     figure.ok().map(|value| decimal(value, decimals))

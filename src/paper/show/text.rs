@@ -1,6 +1,6 @@
 //! The report for a terminal: bars with their figures, in as many columns as there are.
 
-use super::{decimal, figure, outright, result, taken_back, words};
+use super::{decimal, figure, outright, result, taken_back, times, words};
 use crate::feedback::label;
 use crate::paper::competency::{CAUTION, CUT_WORDS, UNSEEN, persons};
 use crate::paper::report::{GroupReport, ItemReport, Person, READING, mark, time};
@@ -262,7 +262,7 @@ fn item(page: &mut Page, item: &ItemReport) {
         facts.push(format!("median time {:.1} s", ms / 1000.0));
     }
     if item.again > 0 {
-        facts.push(format!("say again {} times by {}", item.again, persons(item.again_people)));
+        facts.push(format!("asked again {} by {}", times(item.again), persons(item.again_people)));
     }
     if item.silent > 0 {
         facts.push(format!("no reply from {}", persons(item.silent)));
@@ -286,7 +286,7 @@ fn item(page: &mut Page, item: &ItemReport) {
 
 /// `runway wrong 4 times: 27 given for 09 (3), 09L given for 09 (1)`.
 pub(super) fn slip_words(slip: &Slip, most: usize) -> String {
-    let times = if slip.count == 1 { "once".to_owned() } else { format!("{} times", slip.count) };
+    let times = times(slip.count);
     let values: Vec<String> = slip
         .values
         .iter()
