@@ -247,12 +247,11 @@ fn sorted<'t>(
         let fits = !ended || matches!(line.event, Event::Overruled { .. });
         match (&line.event, current) {
             _ if !fits => strange.push(place + 2),
-            (Event::Item { number, drawn }, current) => {
+            (Event::Item { number, drawn }, _) => {
                 let next = other_place(*number);
                 // After a break the item that was open is shown again.
                 let again = at == Some(next);
                 let follows = at.map_or(0, |at| at + 1) == next || again;
-                drop(current);
                 match answers.get_mut(next).filter(|_| follows) {
                     Some(answers) => {
                         answers.drawn.get_or_insert(drawn);

@@ -60,7 +60,10 @@ enum Next {
 /// What came of waiting for a line.
 enum Heard {
     Line(String, Timing),
+    /// The time for the item is over while a line may be being typed.
     ItemOver,
+    /// A line came after it.
+    TooLate,
     PaperOver,
     Leave,
     Stop,
@@ -175,6 +178,11 @@ impl<'a> Sitting<'a> {
                     self.closed("The time for this item is over.", &mut next)?;
                     break;
                 }
+                Heard::TooLate => {
+                    self.write(Event::TimeOver {})?;
+                    self.note("The time for this item was over: it is not answered.");
+                    break;
+                }
                 Heard::PaperOver => {
                     self.write(Event::TimeOver {})?;
                     self.note("The time for the paper is over.");
@@ -227,22 +235,14 @@ impl<'a> Sitting<'a> {
     /// Says that an item is closed; what is being typed goes nowhere.
     fn closed(&mut self, text: &str, next: &mut Next) -> Result<()> {
         self.note(&format!("{text} What stands on the line is not sent; Enter goes on."));
-        loop {
-            self.flush()?;
-            let wait = self.left(self.paper_end()).map(Duration::from_millis);
-            match self.console.read(self.out, "", wait)? {
-                Input::Line(..) => return Ok(()),
-                Input::Wake => {
-                    *next = Next::Hand(Reason::Time);
-                    return Ok(());
-                }
-                Input::Interrupt => return Ok(()),
-                Input::End => {
-                    *next = Next::Hand(Reason::Left);
-                    return Ok(());
-                }
-            }
+        self.flush()?;
+        let wait = self.left(self.paper_end()).map(Duration::from_millis);
+        match self.console.read(self.out, "", wait)? {
+            Input::Line(..) | Input::Interrupt => {}
+            Input::Wake => *next = Next::Hand(Reason::Time),
+            Input::End => *next = Next::Hand(Reason::Left),
         }
+        Ok(())
     }
 
     /// What was wrong with a reply, and what would have been right.
@@ -282,7 +282,7 @@ impl<'a> Sitting<'a> {
                 Input::Line(..) | Input::Wake if self.left(self.paper_end()) == Some(0) => {
                     return Ok(Heard::PaperOver);
                 }
-                Input::Line(..) if self.left(item_end) == Some(0) => return Ok(Heard::ItemOver),
+                Input::Line(..) if self.left(item_end) == Some(0) => return Ok(Heard::TooLate),
                 Input::Line(line, timing) => return Ok(Heard::Line(line, timing)),
                 Input::Wake if self.left(item_end) == Some(0) => return Ok(Heard::ItemOver),
                 Input::Wake => {

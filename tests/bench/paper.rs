@@ -47,7 +47,7 @@ fn main() -> std::io::Result<()> {
             match (n * 31 + number * 7) % (5 + n % 9) {
                 0 => vec![model.replacen("zero", "one", 1)],
                 1 => vec!["say again".to_owned(), model.split(',').next().unwrap_or("").to_owned()],
-                2 if number % 9 == 0 => vec![],
+                2 if number.is_multiple_of(9) => vec![],
                 _ => vec![model.to_owned()],
             }
         };
