@@ -54,6 +54,9 @@ checklists = ['before-takeoff']
 
 const BEGIN: &str = "2026-03-14T09:00:00.000Z";
 
+/// What somebody says to an item.
+type Says<'a> = &'a dyn Fn(usize, &Item, &str) -> Vec<String>;
+
 fn week() -> Exam {
     exam(&std::fs::read_to_string(data("paper/week-3.toml")).expect("the paper is there"))
 }
@@ -62,7 +65,7 @@ fn says_model(_: usize, _: &Item, model: &str) -> Vec<String> {
     vec![model.to_owned()]
 }
 
-fn person<'a>(name: &'a str, says: &'a dyn Fn(usize, &Item, &str) -> Vec<String>) -> Person<'a> {
+fn person<'a>(name: &'a str, says: Says<'a>) -> Person<'a> {
     Person { name, sitting: 1, key: None, begin: BEGIN, says }
 }
 
@@ -186,7 +189,7 @@ fn right_replies_pass_and_silence_fails() {
 fn what_is_asked_again_costs_nothing_and_a_later_reply_counts_half() {
     let exam = exam(&ALL.replace("seed = 3", "seed = 3\nreplies = 2"));
     let again = |number: usize, _: &Item, model: &str| {
-        vec![if number % 2 == 0 { "say again" } else { "say agan" }.to_owned(), model.to_owned()]
+        vec![if number.is_multiple_of(2) { "say again" } else { "say agan" }.to_owned(), model.to_owned()]
     };
     let asked = marked(&exam, &sat(&exam, &person("Anna Holm", &again), &grammar()), None);
     assert_eq!((asked.mark, asked.passed), (100.0, true));
@@ -427,8 +430,9 @@ fn of_several_sittings_the_best_counts_and_doubles_are_refused() {
         std::fs::write(&path, text).expect("written");
         path
     };
-    let half =
-        |number: usize, _: &Item, model: &str| if number % 2 == 0 { vec![model.to_owned()] } else { vec![] };
+    let half = |number: usize, _: &Item, model: &str| {
+        if number.is_multiple_of(2) { vec![model.to_owned()] } else { vec![] }
+    };
     let first = sat(&exam, &person("Anna Holm", &half), &grammar());
     let second = sat(
         &exam,
@@ -540,7 +544,7 @@ fn strange(text: &str) -> Vec<(&'static str, Vec<u8>)> {
     let named = |name: &str| {
         let mut seal = hearback::paper::seal::Seal::new(None);
         let line: serde_json::Value =
-            serde_json::from_str(&first[..first.rfind(",\"check\"").expect("a check")].to_owned().add("}"))
+            serde_json::from_str(&(first[..first.rfind(",\"check\"").expect("a check")].to_owned() + "}"))
                 .expect("JSON");
         let mut line = line;
         line["event"]["begin"]["name"] = serde_json::Value::String(name.to_owned());
@@ -575,8 +579,6 @@ fn strange(text: &str) -> Vec<(&'static str, Vec<u8>)> {
         ("a path", named("../../etc/passwd")),
     ]
 }
-
-use std::ops::Add;
 
 #[test]
 fn hostile_files_are_named_and_the_rest_is_marked() {
@@ -660,12 +662,12 @@ fn example(name: &str) -> Vec<(&'static str, String)> {
         }
     };
     let carla = |number: usize, item: &Item, model: &str| match &item.task {
-        Task::ReadBack { .. } if number % 3 == 0 => vec![format!("roger, {}", item.callsign)],
+        Task::ReadBack { .. } if number.is_multiple_of(3) => vec![format!("roger, {}", item.callsign)],
         Task::ReadBack { .. } => vec![model.to_owned()],
         _ if number == 9 => vec!["okay".to_owned()],
         _ => vec![],
     };
-    let people: [(&str, &str, &dyn Fn(usize, &Item, &str) -> Vec<String>); 3] = [
+    let people: [(&str, &str, Says<'_>); 3] = [
         ("Anna Holm", "anna-holm", &anna),
         ("Ben Roe", "ben-roe", &ben),
         ("Carla Lund", "carla-lund", &carla),
@@ -708,7 +710,7 @@ fn a_paper_is_sat_in_a_pipe_marked_and_reported() {
     for (number, item) in exam.items("Anna Holm", 1).into_iter().enumerate() {
         match number {
             0 => replies.push_str("say again\n/time\nquit\n/nonsense\n/hint\n"),
-            1 => replies.push_str("\n"),
+            1 => replies.push('\n'),
             2 => {
                 replies.push_str("/skip\n");
                 continue;
