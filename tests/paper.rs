@@ -12,7 +12,7 @@ use hearback::element::{Element, Fault, Verdict};
 use hearback::paper::answering::Answering;
 use hearback::paper::batch::mark_all;
 use hearback::paper::check::CODES;
-use hearback::paper::draw::Exam;
+use hearback::paper::exam::Exam;
 use hearback::paper::item::{Difficulty, Item, Task};
 use hearback::paper::mark::Marker;
 use hearback::paper::marked::{Marked, Weight};

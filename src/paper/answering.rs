@@ -1,7 +1,7 @@
 //! One item while it is answered: lines go in, voices and a judgement come out. Nothing is read or shown here, so that
 //! marking goes the same way as sitting.
 
-use super::draw::Exam;
+use super::exam::Exam;
 use super::item::{Item, Task};
 use crate::airport::Station;
 use crate::callsign::Callsign;

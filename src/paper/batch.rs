@@ -1,6 +1,6 @@
 //! Marks many result files: in parallel, a few at a time, those of one person together.
 
-use super::draw::plain;
+use super::exam::plain;
 use super::mark::Marker;
 use super::marked::{Marked, Notice, Weight};
 use super::result::{Taken, read};

@@ -2,7 +2,7 @@
 //! trusted.
 
 use super::answering::{Answering, Ended};
-use super::draw::Exam;
+use super::exam::Exam;
 use super::item::Item;
 use super::marked::{Marked, MarkedItem, Notice, Overruled, Weight};
 use super::report::mark as percent;

@@ -5,7 +5,7 @@ use hearback::crew::CrewBook;
 use hearback::element::Standard;
 use hearback::grammar::sets::Sets;
 use hearback::paper::answering::Answering;
-use hearback::paper::draw::Exam;
+use hearback::paper::exam::Exam;
 use hearback::paper::item::Item;
 use hearback::paper::result::{Event, FORMAT, Header, Line, Reason};
 use hearback::paper::seal::{Key, Seal};

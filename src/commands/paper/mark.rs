@@ -7,7 +7,7 @@ use crate::diagnostic::{clean, count};
 use crate::element::{Element, Fault};
 use crate::error::{Error, Result, exit};
 use crate::paper::batch::{Unread, mark_all, shown};
-use crate::paper::draw::Exam;
+use crate::paper::exam::Exam;
 use crate::paper::mark::Marker;
 use crate::paper::marked::{Marked, Weight};
 use crate::paper::report::mark as percent;

@@ -13,7 +13,7 @@ use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::grammar::sets::Sets;
 use crate::paper::check::read_paper;
-use crate::paper::draw::Exam;
+use crate::paper::exam::Exam;
 use crate::paper::seal::Key;
 use crate::rules::RuleSet;
 use crate::scenario::load::Library;

@@ -10,7 +10,7 @@ use crate::element::Standard;
 use crate::error::{Error, Result, exit};
 use crate::grammar::sets::Sets;
 use crate::paper::batch::{Unread, shown};
-use crate::paper::draw::Exam;
+use crate::paper::exam::Exam;
 use crate::paper::group::Group;
 use crate::paper::report::{ItemInfo, Options, PaperInfo, Ways};
 use crate::paper::show;
@@ -90,7 +90,7 @@ pub(super) fn report(
 
 /// What figures need of a paper.
 fn info(exam: &Exam) -> PaperInfo {
-    let item = |(number, slot): (u32, &crate::paper::draw::Slot)| {
+    let item = |(number, slot): (u32, &crate::paper::exam::Slot)| {
         let form = slot.forms.first()?;
         Some(ItemInfo { number, skill: form.skill.clone(), title: form.title(&exam.rules, &exam.book) })
     };
