@@ -262,7 +262,7 @@ fn run(cli: Cli, err: &mut dyn Write) -> Result<u8> {
         }
         Command::Paper { what } => {
             let look = paper::Look { styled, ascii: !(stdout.is_terminal() && has_unicode()) };
-            paper::run(&what, &sets, &content, look, &mut stdout.lock(), err)
+            paper::run(&what, &sets, &content, look, &place, &mut stdout.lock(), err)
         }
         Command::Record { what } => {
             let stdin = io::stdin();

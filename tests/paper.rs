@@ -720,10 +720,19 @@ fn a_paper_is_sat_in_a_pipe_marked_and_reported() {
         replies.push_str(&model(&exam, item));
         replies.push('\n');
     }
-    let take = ["paper", "take", "week-3.toml", "--name", "Anna  Holm", "--key", "group.key"];
+    let take =
+        ["--record", "own.db", "paper", "take", "week-3.toml", "--name", "Anna  Holm", "--key", "group.key"];
     let (code, out, err) = run(&take, &replies);
     assert_eq!(code, Some(0), "{out}\n{err}");
     golden(&data("paper/take.txt"), &out);
+    // The person's own record has the replies too; a paper is practice.
+    let (code, kept, _) = run(&["--record", "own.db", "record", "export"], "");
+    assert_eq!(code, Some(0));
+    let kept: Vec<serde_json::Value> =
+        kept.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    let typed = kept.iter().filter(|line| line["attempt"]["reply"] != "").count();
+    assert_eq!(typed, exam.slots.len() - 1, "all but the one that was skipped");
+    assert!(kept.iter().all(|line| line["attempt"]["scenario"] == "paper"));
     let (code, _, err) = run(&take, &replies);
     assert_eq!(code, Some(2));
     assert!(err.contains("Anna Holm has sat this paper: it allows 1 sitting"), "{err}");

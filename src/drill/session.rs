@@ -10,7 +10,7 @@ use crate::CAUTION;
 use crate::airport::Station;
 use crate::callsign::Callsign;
 use crate::crew::CrewBook;
-use crate::diagnostic::{count, list, nearest};
+use crate::diagnostic::count;
 use crate::element::{Element, Fault, Severity, Standard, Verdict};
 use crate::error::{Error, Result};
 use crate::feedback::reply_rows;
@@ -24,6 +24,7 @@ use crate::session::Ending;
 use crate::session::console::{Console, Input, Timing};
 use crate::session::hint::{TOLD, hint_rows, why_rows};
 use crate::session::screen::{Row, Tone, hang};
+use crate::session::typed::{bare, help_rows, meant};
 use jiff::ZonedDateTime;
 use std::collections::BTreeSet;
 use std::io::Write;
@@ -248,9 +249,7 @@ impl<'a> Drill<'a> {
                 Input::Line(line, timing) => {
                     dropped = false;
                     let typed = line.trim().to_owned();
-                    let word = typed.to_lowercase();
-                    if word == "exit" || COMMANDS.iter().any(|(command, _)| *command == word) {
-                        let command = if word == "exit" { "quit" } else { &word };
+                    if let Some(command) = bare(&typed, &COMMANDS) {
                         self.note(&format!("Not transmitted: the command is /{command}."));
                     } else if typed.starts_with(['/', '?']) {
                         match self.command(&typed, &play, &mut hint) {
@@ -355,42 +354,27 @@ impl<'a> Drill<'a> {
     /// Carries out a command; the name of one that ends the item.
     fn command(&mut self, typed: &str, play: &Play, hint: &mut u8) -> Option<&'static str> {
         let width = self.console.width();
-        let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
-        let name = if name.is_empty() { "help".to_owned() } else { name };
-        let fits: Vec<&'static str> = COMMANDS
-            .iter()
-            .map(|(command, _)| *command)
-            .filter(|command| command.starts_with(&name))
-            .collect();
-        match fits.as_slice() {
-            ["help"] => {
-                for (command, what) in COMMANDS {
-                    let label = format!("    /{command}");
-                    self.rows(&hang((Tone::Label, &label), 12, Tone::Plain, what, width));
-                }
+        let command = match meant(typed, &COMMANDS) {
+            Ok(command) => command,
+            Err(what) => {
+                self.note(&what);
+                return None;
+            }
+        };
+        match command {
+            "help" => {
+                self.rows(&help_rows(&COMMANDS, width));
                 self.note("Anything else is transmitted, once: there is no second reply. \"say again\" and \"confirm ...\" cost nothing.");
             }
-            ["hint"] => {
+            "hint" => {
                 if let Some(due) = play.due() {
                     self.rows(&hint_rows(&due, *hint, play.flight().standard, width));
                     self.ended.hints += usize::from(*hint == 0);
                     *hint = TOLD.min(*hint + 1);
                 }
             }
-            ["why"] => self.rows(&why_rows(&self.last, width)),
-            [command @ ("skip" | "quit")] => return Some(command),
-            [] => {
-                let short: String = name.chars().take(20).collect();
-                let help = match nearest(&short, COMMANDS.map(|(command, _)| command)) {
-                    Some(near) => format!("did you mean /{near}?"),
-                    None => "/help lists the commands".to_owned(),
-                };
-                self.note(&format!("There is no command /{short}; {help}"));
-            }
-            several => {
-                let names: Vec<String> = several.iter().map(|command| format!("/{command}")).collect();
-                self.note(&format!("/{name} can be {}", list(&names)));
-            }
+            "why" => self.rows(&why_rows(&self.last, width)),
+            command => return Some(command),
         }
         None
     }

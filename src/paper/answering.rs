@@ -6,6 +6,7 @@ use super::item::{Item, Task};
 use crate::airport::Station;
 use crate::callsign::Callsign;
 use crate::crew::{Channel, Role};
+use crate::drill::items;
 use crate::element::Verdict;
 use crate::judge::judgement::Judgement;
 use crate::record::entry::{Part, parts};
@@ -24,6 +25,7 @@ const SILENCES: u8 = 2;
 pub struct Answering<'e> {
     exam: &'e Exam,
     item: &'e Item,
+    flight: Flight,
     play: Option<Play>,
     silences: u8,
     replies: u8,
@@ -65,8 +67,10 @@ impl<'e> Answering<'e> {
     /// An item before anything is said; with it what is said and happens first.
     #[must_use]
     pub fn begin(exam: &'e Exam, item: &'e Item) -> (Self, Vec<Action>) {
-        let mut play = flight(exam, item)
-            .map(|flight| Play::new(Arc::clone(&exam.rules), flight, Arc::clone(&exam.book)));
+        let flight = flight(exam, item);
+        let radio = !flight.exchanges.is_empty();
+        let mut play =
+            radio.then(|| Play::new(Arc::clone(&exam.rules), flight.clone(), Arc::clone(&exam.book)));
         let mut actions = play.as_mut().map(Play::begin).unwrap_or_default();
         if let (None, Some(text)) = (&play, &item.cue) {
             actions.push(Action::Happens { text: text.clone() });
@@ -74,6 +78,7 @@ impl<'e> Answering<'e> {
         let answering = Self {
             exam,
             item,
+            flight,
             play,
             silences: 0,
             replies: 0,
@@ -91,6 +96,18 @@ impl<'e> Answering<'e> {
     #[must_use]
     pub fn is_over(&self) -> bool {
         self.over
+    }
+
+    /// The item as a flight of one exchange.
+    #[must_use]
+    pub fn flight(&self) -> &Flight {
+        &self.flight
+    }
+
+    /// True if a hint was given.
+    #[must_use]
+    pub fn hinted(&self) -> bool {
+        self.hinted
     }
 
     /// True if a reply was judged.
@@ -161,7 +178,7 @@ impl<'e> Answering<'e> {
     }
 
     fn answer(&self, skill: Skill, basis: &Basis, reply: &str, judgement: Judgement) -> Answer {
-        let callsign = self.item.own().unwrap_or_else(Callsign::none);
+        let callsign = self.flight.callsign.clone();
         let owed = basis.owed(&self.exam.rules, &callsign, reply, &judgement);
         let owed = parts(skill, &owed, &judgement.findings, judgement.verdict);
         Answer { reply: reply.to_owned(), judgement, owed }
@@ -198,7 +215,7 @@ impl<'e> Answering<'e> {
     fn judge(&self, basis: &Basis, line: &str) -> Option<Judgement> {
         let operator = self.exam.operator();
         let judges = Judges { rules: &self.exam.rules, book: &self.exam.book, operator: &operator };
-        let callsign = self.item.own().unwrap_or_else(Callsign::none);
+        let callsign = self.flight.callsign.clone();
         Some(basis.judge(judges, &callsign, line)?.counted(self.exam.paper.form))
     }
 
@@ -273,31 +290,33 @@ impl Answer {
     }
 }
 
-/// A flight of one exchange; none for the crew.
-fn flight(exam: &Exam, item: &Item) -> Option<Flight> {
-    let callsign = item.own()?;
+/// A flight of one exchange on the radio, or of none.
+fn flight(exam: &Exam, item: &Item) -> Flight {
     let turn = match &item.task {
-        Task::ReadBack { says } => Turn::Station { says: says.clone(), cut: None, unable: None },
-        Task::RadioCall { phrase, wanted } => Turn::Call { phrase: phrase.clone(), wanted: wanted.clone() },
-        Task::CrewCall { .. } | Task::Checklist { .. } => return None,
+        Task::ReadBack { says } => Some(Turn::Station { says: says.clone(), cut: None, unable: None }),
+        Task::RadioCall { phrase, wanted } => {
+            Some(Turn::Call { phrase: phrase.clone(), wanted: wanted.clone() })
+        }
+        Task::CrewCall { .. } | Task::Checklist { .. } => None,
     };
     let label = item.station.clone();
     let station = Station { id: label.to_lowercase(), name: label.clone(), label, frequency: String::new() };
     let duty = Duty { seat: Seat::Monitoring, radio: true };
-    let exchange = RadioExchange { duty, station, cue: item.cue.clone(), turn };
-    Some(Flight {
+    let radio = |turn| Exchange::Radio(RadioExchange { duty, station, cue: item.cue.clone(), turn });
+    let callsign = item.own().or_else(|| items::callsign(exam.paper.standard, exam.paper.seed));
+    Flight {
         scenario: "paper".to_owned(),
         seed: exam.paper.seed,
         standard: exam.paper.standard,
         form: exam.paper.form,
-        callsign,
+        callsign: callsign.unwrap_or_else(Callsign::none),
         title: String::new(),
         briefing: String::new(),
         rank: Rank::FirstOfficer,
         operator: exam.paper.operator.clone(),
         slips: 0.0,
         difficulty: 1,
-        exchanges: vec![Exchange::Radio(exchange)],
+        exchanges: turn.map(radio).into_iter().collect(),
         leads: vec![Leads::default()],
-    })
+    }
 }

@@ -7,14 +7,16 @@ use super::exam::Exam;
 use super::item::{Item, Task};
 use super::opening::duration;
 use super::result::{Event, REPLY, Reason, Taken, Writer};
-use crate::diagnostic::{count, list, nearest};
+use crate::diagnostic::count;
 use crate::error::Result;
 use crate::feedback::reply_rows;
 use crate::judge::judgement::Judgement;
+use crate::record::keep::Keep;
 use crate::scenario::event::Action;
 use crate::session::console::{Console, Input, Timing};
 use crate::session::hint::hint_rows;
 use crate::session::screen::{Row, Tone, hang};
+use crate::session::typed::{bare, help_rows, meant};
 use jiff::Timestamp;
 use std::io::Write;
 use std::time::Duration;
@@ -47,6 +49,7 @@ pub struct Sitting<'a> {
     out: &'a mut dyn Write,
     clock: &'a dyn Fn() -> Timestamp,
     styled: bool,
+    keeper: Option<&'a mut dyn Keep>,
     lines: String,
 }
 
@@ -81,7 +84,13 @@ impl<'a> Sitting<'a> {
         styled: bool,
     ) -> Self {
         let items = exam.items(name, sitting);
-        Self { exam, items, started, writer, console, out, clock, styled, lines: String::new() }
+        Self { exam, items, started, writer, console, out, clock, styled, keeper: None, lines: String::new() }
+    }
+
+    /// The same, with somebody who keeps judged replies.
+    #[must_use]
+    pub fn keeping(self, keeper: &'a mut dyn Keep) -> Self {
+        Self { keeper: Some(keeper), ..self }
     }
 
     /// Takes the paper to its end; `Ok(None)` if it was stopped from the keyboard and can be taken up again.
@@ -207,6 +216,7 @@ impl<'a> Sitting<'a> {
                         })?;
                         timing = time;
                         let actions = answering.take(&text);
+                        self.keep(&answering, &actions, time);
                         if !answering.is_over() {
                             self.voices(item, actions)?;
                         }
@@ -230,6 +240,16 @@ impl<'a> Sitting<'a> {
             self.told(item, &ended.answer.reply, ended.answered, &ended.answer.judgement, timing);
         }
         Ok(next)
+    }
+
+    /// Gives judged replies to whoever keeps them.
+    fn keep(&mut self, answering: &Answering<'_>, actions: &[Action], timing: Timing) {
+        let Some(keeper) = &mut self.keeper else { return };
+        for action in actions {
+            if let Action::Judged(attempt) = action {
+                keeper.keep(answering.flight(), attempt, timing, u8::from(answering.hinted()));
+            }
+        }
     }
 
     /// Says that an item is closed; what is being typed goes nowhere.
@@ -376,29 +396,27 @@ impl<'a> Sitting<'a> {
         answering: &mut Answering<'_>,
         item_end: Option<i64>,
     ) -> Result<Command> {
-        let word = typed.to_lowercase();
-        if word == "exit" || COMMANDS.iter().any(|(command, _)| *command == word) {
-            let command = if word == "exit" { "quit" } else { &word };
+        if let Some(command) = bare(typed, &COMMANDS) {
             self.note(&format!("Not transmitted: the command is /{command}."));
             return Ok(Command::Done);
         }
-        let Some(name) = word.strip_prefix(['/', '?']) else { return Ok(Command::Said) };
+        if !typed.starts_with(['/', '?']) {
+            return Ok(Command::Said);
+        }
         let width = self.console.width();
-        let name = if name.trim().is_empty() { "help" } else { name.trim() };
-        let fits: Vec<&str> = COMMANDS
-            .iter()
-            .map(|(command, _)| *command)
-            .filter(|command| command.starts_with(name))
-            .collect();
-        match fits.as_slice() {
-            ["help"] => {
-                for (command, what) in COMMANDS {
-                    let label = format!("    /{command}");
-                    self.rows(&hang((Tone::Label, &label), 12, Tone::Plain, what, width));
-                }
+        let command = match meant(typed, &COMMANDS) {
+            Ok(command) => command,
+            Err(what) => {
+                self.note(&what);
+                return Ok(Command::Done);
+            }
+        };
+        match command {
+            "help" => {
+                self.rows(&help_rows(&COMMANDS, width));
                 self.note("Anything else is transmitted. \"say again\" and \"confirm ...\" cost nothing but time; an empty line is silence.");
             }
-            ["time"] => {
+            "time" => {
                 let left =
                     [(self.left(item_end), "for this item"), (self.left(self.paper_end()), "for the paper")];
                 let left = left
@@ -412,8 +430,8 @@ impl<'a> Sitting<'a> {
                 };
                 self.note(&text);
             }
-            ["hint"] if !self.exam.paper.conditions.hints => self.note("This paper gives no hints."),
-            ["hint"] => {
+            "hint" if !self.exam.paper.conditions.hints => self.note("This paper gives no hints."),
+            "hint" => {
                 self.write(Event::Hint {})?;
                 answering.hint();
                 match answering.due() {
@@ -426,20 +444,8 @@ impl<'a> Sitting<'a> {
                     }
                 }
             }
-            ["skip"] => return Ok(Command::Skip),
-            ["quit"] => return Ok(Command::Quit),
-            [] => {
-                let short: String = name.chars().take(20).collect();
-                let help = match nearest(&short, COMMANDS.map(|(command, _)| command)) {
-                    Some(near) => format!("did you mean /{near}?"),
-                    None => "/help lists the commands".to_owned(),
-                };
-                self.note(&format!("There is no command /{short}; {help}"));
-            }
-            several => {
-                let names: Vec<String> = several.iter().map(|command| format!("/{command}")).collect();
-                self.note(&format!("/{name} can be {}", list(&names)));
-            }
+            "skip" => return Ok(Command::Skip),
+            _ => return Ok(Command::Quit),
         }
         Ok(Command::Done)
     }

@@ -10,11 +10,11 @@ pub mod plain;
 pub mod prompt;
 pub mod respond;
 pub mod screen;
+pub mod typed;
 
 use crate::CAUTION;
 use crate::airport::value::canonical;
 use crate::crew::Channel;
-use crate::diagnostic::{list, nearest};
 use crate::element::Element;
 use crate::error::Result;
 use crate::feedback::reply_rows;
@@ -29,6 +29,7 @@ use notes::Notes;
 use screen::{Row, Tone, columns, hang};
 use std::io::Write;
 use std::time::Duration;
+use typed::{bare, help_rows, meant};
 
 /// How a session ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -178,12 +179,7 @@ impl<'a> Session<'a> {
                 Input::Line(line, timing) => {
                     dropped = false;
                     let typed = line.trim_start();
-                    let word = typed.trim().to_lowercase();
-                    let meant = match word.as_str() {
-                        "exit" => Some("quit"),
-                        word => COMMANDS.iter().map(|(c, _)| *c).find(|c| *c == word),
-                    };
-                    if let Some(command) = meant {
+                    if let Some(command) = bare(typed, &COMMANDS) {
                         self.note(&format!("Not transmitted: the command is /{command}."))?;
                     } else if typed.starts_with(['/', '?']) {
                         match self.command(typed.trim())? {
@@ -403,15 +399,17 @@ impl<'a> Session<'a> {
                 return Ok((Next::Go, self.wait(rest.trim())?));
             }
         }
-        let name = typed.trim_start_matches(['/', '?']).trim().to_lowercase();
-        let name = if name.is_empty() { "help".to_owned() } else { name };
-        let fits: Vec<&str> = COMMANDS.iter().map(|(c, _)| *c).filter(|c| c.starts_with(&name)).collect();
         let width = self.console.width();
-        match (fits.as_slice(), name.as_str()) {
-            (["help"], _) => {
-                for (command, what) in COMMANDS {
-                    self.text((Tone::Label, &format!("    /{command}")), 12, what)?;
-                }
+        let command = match meant(typed, &COMMANDS) {
+            Ok(command) => command,
+            Err(what) => {
+                self.note(&what)?;
+                return Ok((Next::Go, false));
+            }
+        };
+        match command {
+            "help" => {
+                self.rows(&help_rows(&COMMANDS, width))?;
                 if self.play.difficulty().tuning {
                     self.text((Tone::Label, "    /tune"), 12, "tunes a frequency: /tune 118.705")?;
                 }
@@ -424,7 +422,7 @@ impl<'a> Session<'a> {
                 }
                 self.note("Anything else is transmitted. An empty line is silence. \"say again\", \"say again all after ...\", \"confirm ...\", \"stand by\" and \"unable\" are radio speech and cost nothing.")?;
             }
-            (["hint"], _) => {
+            "hint" => {
                 if let Some(due) = self.play.due() {
                     let standard = self.play.flight().standard;
                     let step = self.hints.next(&due);
@@ -432,36 +430,24 @@ impl<'a> Session<'a> {
                     self.record.hints += usize::from(step == 0);
                 }
             }
-            (["why"], _) if self.look.quiet => {
+            "why" if self.look.quiet => {
                 self.note("Explanations wait for the debrief: this flight is quiet until the end.")?
             }
-            (["why"], _) => {
+            "why" => {
                 let rows = why_rows(&self.last, width);
                 self.rows(&rows)?;
             }
-            (["notes"], _) => {
+            "notes" => {
                 let rows = self.notes.rows(&self.play.flight().briefing, width);
                 self.rows(&rows)?;
             }
-            (["skip"], _) => {
+            "skip" => {
                 self.record.skipped += 1;
                 self.note("Skipped.")?;
                 let actions = self.play.step(Event::Skip);
                 return Ok((Next::Go, self.show(actions, Timing::default())?));
             }
-            (["quit"], _) => return Ok((Next::Leave, false)),
-            ([], name) => {
-                let short: String = name.chars().take(20).collect();
-                let help = match nearest(&short, COMMANDS.map(|(c, _)| c)) {
-                    Some(near) => format!("did you mean /{near}?"),
-                    None => "/help lists the commands".to_owned(),
-                };
-                self.note(&format!("There is no command /{short}; {help}"))?;
-            }
-            (several, name) => {
-                let names: Vec<String> = several.iter().map(|c| format!("/{c}")).collect();
-                self.note(&format!("/{name} can be {}", list(&names)))?;
-            }
+            _ => return Ok((Next::Leave, false)),
         }
         Ok((Next::Go, false))
     }

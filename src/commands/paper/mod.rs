@@ -15,6 +15,7 @@ use crate::grammar::sets::Sets;
 use crate::paper::check::read_paper;
 use crate::paper::exam::Exam;
 use crate::paper::seal::Key;
+use crate::record::keep::Place;
 use crate::rules::RuleSet;
 use crate::scenario::load::Library;
 use std::fs;
@@ -40,6 +41,7 @@ pub fn run(
     sets: &Sets,
     content: &Content,
     look: Look,
+    place: &Place,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<u8> {
@@ -57,6 +59,7 @@ pub fn run(
                 key: key.as_deref().map(read_key).transpose()?,
                 plain: *plain,
                 styled: look.styled,
+                place,
             };
             take::run(&open(paper, sets, content)?, paper, &options, &sets.fingerprint(), out, err)
         }

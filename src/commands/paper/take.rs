@@ -17,11 +17,13 @@ use crate::paper::result::{Event, FORMAT, Header, NAME, Taken, Writer, read};
 use crate::paper::seal::Key;
 use crate::paper::sit::Sitting;
 use crate::record::entry::PROGRAM;
+use crate::record::keep::{Keeper, Place};
 use crate::record::moment;
 use crate::session::console::{Console, Input, Timing};
 use crate::session::screen::{Row, Tone, hang};
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// What was asked for.
 pub(super) struct Options<'a> {
@@ -30,6 +32,8 @@ pub(super) struct Options<'a> {
     pub(super) key: Option<Key>,
     pub(super) plain: bool,
     pub(super) styled: bool,
+    /// Where the person's own attempts are kept.
+    pub(super) place: &'a Place,
 }
 
 /// Columns before what is said.
@@ -52,14 +56,14 @@ pub(super) fn run(
         None => return Err(Error::Usage("say who sits the paper: --name 'Anna Holm'".to_owned())),
     };
     let base = options.result.map_or_else(|| default_file(path, &name), Path::to_owned);
-    let place = place(exam, &base, &name, options.key.as_ref())?;
+    let spot = spot(exam, &base, &name, options.key.as_ref())?;
     let width = console.width();
-    let (sitting, file) = (place.sitting, place.file);
+    let (sitting, file) = (spot.sitting, spot.file);
     for row in opening(exam, &name, sitting, width) {
         writeln!(out, "{}", row.paint(options.styled))?;
     }
     out.flush()?;
-    let (started, writer) = match &place.before {
+    let (started, writer) = match &spot.before {
         Some(taken) => {
             let failed = |cause| Error::Create { path: file.clone(), cause };
             let writer = Writer::go_on(&file, taken.seal.clone(), taken.whole).map_err(failed)?;
@@ -74,9 +78,13 @@ pub(super) fn run(
         }
     };
     let clock = moment::now;
+    // The replies are practice too: the person's own record keeps them.
+    let (rules, book) = (Arc::clone(&exam.rules), Arc::clone(&exam.book));
+    let mut keeper = Keeper::open(options.place, rules, book, grammar.to_owned(), err);
     let mut sat =
-        Sitting::new(exam, (&name, sitting), started, writer, (&mut *console, out), &clock, options.styled);
-    let Some(reason) = sat.run(place.before.as_ref())? else {
+        Sitting::new(exam, (&name, sitting), started, writer, (&mut *console, out), &clock, options.styled)
+            .keeping(&mut keeper);
+    let Some(reason) = sat.run(spot.before.as_ref())? else {
         return Ok(exit::INTERRUPTED);
     };
     let again =
@@ -152,7 +160,7 @@ fn default_file(paper: &Path, name: &str) -> PathBuf {
     PathBuf::from(format!("{stem}-{}.jsonl", parts.join("-")))
 }
 
-struct Place {
+struct Spot {
     file: PathBuf,
     sitting: u32,
     /// What is there already, to go on with.
@@ -160,12 +168,12 @@ struct Place {
 }
 
 /// The first sitting that is not over.
-fn place(exam: &Exam, base: &Path, name: &str, key: Option<&Key>) -> Result<Place> {
+fn spot(exam: &Exam, base: &Path, name: &str, key: Option<&Key>) -> Result<Spot> {
     let usage = |text: String| Err(Error::Usage(text));
     for sitting in 1..=exam.paper.conditions.sittings {
         let file = numbered(base, sitting);
         if !file.exists() {
-            return Ok(Place { file, sitting, before: None });
+            return Ok(Spot { file, sitting, before: None });
         }
         let here = shown(&file);
         let taken = match read(&file, key) {
@@ -197,7 +205,7 @@ fn place(exam: &Exam, base: &Path, name: &str, key: Option<&Key>) -> Result<Plac
                 "`{here}` was changed from line {line} on, or the key is another: it cannot be gone on with"
             ));
         }
-        return Ok(Place { file, sitting, before: Some(taken) });
+        return Ok(Spot { file, sitting, before: Some(taken) });
     }
     let sittings = count(usize::try_from(exam.paper.conditions.sittings).unwrap_or(1), "sitting");
     usage(format!("{} has sat this paper: it allows {sittings}, and `{}` is there", clean(name), shown(base)))
