@@ -383,7 +383,7 @@ fn a_slip_counts_for_the_skill_of_its_element() {
     let without = item.model.replace(&format!(", {named}"), "");
     assert_eq!(say(&[&without]).0, [own(false, Some(Severity::Major))]);
     // Silence, and a reply that was read off the hint.
-    assert!(!say(&[""]).0[0].1);
+    assert!(!say(&["", ""]).0[0].1);
     assert_eq!(say(&["/hint", "/hint", "/hint", &item.model]).0, [own(false, Some(Severity::Minor))]);
     assert_eq!(say(&["/hint", &item.model]).0, [own(true, Some(Severity::Advice))]);
     // What is asked again costs nothing, and what is left is not kept.

@@ -4,7 +4,7 @@ use super::practise::{any_seed, console};
 use crate::contract::RuleSets;
 use crate::diagnostic::{clean, count, list, nearest};
 use crate::drill::debrief::{day_words, title};
-use crate::drill::history::{History, InMemory, Review};
+use crate::drill::history::{History, Review};
 use crate::drill::schedule::{Schedule, Standing, Want};
 use crate::drill::session::{Drill, Setup};
 use crate::drill::skill::{Skill, catalogue};
@@ -56,7 +56,8 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
     let skills = skills(&rules, options.topic.as_deref())?;
     let fixed = now_given()?;
     let clock = move || fixed.clone().unwrap_or_else(ZonedDateTime::now);
-    let mut history = InMemory(kept(&options.place, err));
+    let before = kept(&options.place, err);
+    let mut history = Kept { place: &options.place, before, session: Vec::new() };
     if options.due {
         let schedule = Schedule::of(&history.reviews()?, &clock());
         let list = Listed { options, rules: &rules, schedule: &schedule, skills: &skills };
@@ -88,6 +89,29 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
         Ending::Finished | Ending::Left => exit::DONE,
         Ending::Interrupted => exit::INTERRUPTED,
     })
+}
+
+/// Reviews as the record tells them: what is due after a drill is what is due the next time. Where nothing is kept,
+/// those of the session count.
+struct Kept<'a> {
+    place: &'a Place,
+    before: Vec<Review>,
+    session: Vec<Review>,
+}
+
+impl History for Kept<'_> {
+    fn reviews(&self) -> Result<Vec<Review>> {
+        let recorded = kept(self.place, &mut std::io::sink());
+        if recorded.len() > self.before.len() {
+            return Ok(recorded);
+        }
+        Ok(self.before.iter().chain(&self.session).cloned().collect())
+    }
+
+    fn keep(&mut self, review: Review) -> Result<()> {
+        self.session.push(review);
+        Ok(())
+    }
 }
 
 /// What the record tells of skills that were tried before; where it cannot be read, `err` gets one line.

@@ -46,9 +46,15 @@ impl Queue {
         self.waiting.pop_front()
     }
 
+    /// True if the skill comes back soon in any case.
+    #[must_use]
+    pub fn is_next(&self, skill: &Skill) -> bool {
+        self.waiting.iter().take(BETWEEN + 1).any(|waiting| waiting == skill)
+    }
+
     /// Lets a skill come back after a slip; false if it waits already or has come back often enough.
     pub fn bring_back(&mut self, skill: &Skill) -> bool {
-        if self.waiting.iter().take(BETWEEN + 1).any(|waiting| waiting == skill) {
+        if self.is_next(skill) {
             return false;
         }
         let returned = self.returned.entry(skill.clone()).or_default();

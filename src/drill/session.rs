@@ -232,7 +232,7 @@ impl<'a> Drill<'a> {
             ));
         }
         self.voices(play.begin(), number);
-        let (mut hint, mut dropped) = (0u8, false);
+        let (mut hint, mut dropped, mut silent) = (0u8, false, false);
         loop {
             self.flush()?;
             match self.console.read(self.out, "radio> ", None)? {
@@ -261,6 +261,11 @@ impl<'a> Drill<'a> {
                             }
                             _ => {}
                         }
+                    } else if typed.is_empty() && !silent {
+                        silent = true;
+                        self.note(
+                            "Nothing was said. Enter again leaves it unanswered; that counts as a miss.",
+                        );
                     } else {
                         let actions = play.step(Event::Reply(line));
                         let judged = actions.iter().find_map(|action| match action {
@@ -299,7 +304,14 @@ impl<'a> Drill<'a> {
         let silent = attempt.reply.trim().is_empty();
         let found = || attempt.judgement.findings.iter().filter(|f| f.severity > Severity::Advice);
         let is_slip = |f: &Finding| matches!(f.fault, Fault::Wrong | Fault::Missing) && !f.element.is_form();
-        let skill_of = |element: Element| Skill { element, ..item.skill.clone() };
+        let owed = attempt.basis.owed(&self.setup.rules, &self.callsign, &attempt.reply, &attempt.judgement);
+        // A clause of another topic has skills of its own.
+        let skill_of = |element: Element| {
+            let topic = owed.iter().find(|owed| owed.element == element).and_then(|owed| owed.topic.clone());
+            let own = element == item.skill.element;
+            let topic = topic.filter(|_| !own).unwrap_or_else(|| item.skill.topic.clone());
+            Skill { element, topic, ..item.skill.clone() }
+        };
         let mut own: Option<Severity> = None;
         let mut others: Vec<Review> = Vec::new();
         for slip in found().filter(|f| is_slip(f)) {
@@ -341,7 +353,7 @@ impl<'a> Drill<'a> {
         for review in &tried.reviews {
             self.setup.history.keep(review.clone())?;
             if review.is_critical_slip() {
-                back |= self.queue.bring_back(&review.skill);
+                back |= self.queue.bring_back(&review.skill) || self.queue.is_next(&review.skill);
             }
         }
         if back {

@@ -238,7 +238,7 @@ impl Case<'_> {
         }
     }
 
-    /// A limit added to a level or speed that was cleared without one: *when ready*.
+    /// A limit added to a level or speed that was cleared without one: *when ready*; a condition added to anything.
     fn limits_never_given(&mut self, used: &[bool]) {
         // Words that were not understood may have been a limit.
         let understood =
@@ -270,7 +270,9 @@ impl Case<'_> {
             });
             let limit = heard.element == Element::Restriction && phrase.kind == PhraseKind::Instruction;
             let given = || self.needs.list.iter().any(|n| self.same(n, heard));
-            if !used && limit && beside && !self.was_said(heard) && !given() {
+            let condition = heard.element == Element::Condition
+                && !self.needs.list.iter().any(|n| n.heard.element == Element::Condition);
+            if !used && (limit && beside || condition) && !self.was_said(heard) && !given() {
                 found.push(self.stray(heard, phrase, heard.element.severity(Fault::Wrong)));
             }
         }
