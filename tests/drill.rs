@@ -261,7 +261,9 @@ fn drill(
                 reply(n, skill, &item)
             })
             .collect();
-        let mut script = Script::of_lines(80, lines.iter().map(String::as_str));
+        // Silence is asked about once.
+        let twice = lines.iter().flat_map(|line| vec![line.as_str(); if line.is_empty() { 2 } else { 1 }]);
+        let mut script = Script::of_lines(80, twice);
         let clock = || morning(0);
         let setup = Setup {
             keeper: None,

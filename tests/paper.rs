@@ -278,6 +278,7 @@ fn a_sitting_that_breaks_off_anywhere_goes_on_to_the_same_mark() {
         let taken = read(&path, Some(&key)).expect("a result file");
         let again = Marker { exam: &exam, grammar: &grammar(), keyed: true }.mark("a.jsonl", &taken);
         assert_eq!(refused(&again), Vec::<&str>::new(), "cut at {n}");
+        assert!(again.notices.iter().any(|notice| notice.text.contains("gone on with once")), "cut at {n}");
         let scores = |marked: &Marked| marked.items.iter().map(|item| item.score).collect::<Vec<_>>();
         assert_eq!((scores(&again), again.mark), (scores(&expected), expected.mark), "cut at {n}");
     }
@@ -307,9 +308,10 @@ fn no_byte_of_a_sealed_file_can_be_changed_without_a_notice() {
         "a file without the seal does not count where one is wanted"
     );
     let unknown = marked(&exam, &text, None);
-    assert!(
-        unknown.counts && unknown.notices.iter().any(|notice| notice.text.contains("the key was not given"))
-    );
+    assert!(!unknown.counts && refused(&unknown)[0].contains("the key was not given"));
+    // Who writes into an open file that it is sealed gains nothing.
+    let claimed = open.replace("\"sealed\":false", "\"sealed\":true");
+    assert!(!marked(&exam, &claimed, None).counts && !marked(&exam, &claimed, Some(&key)).counts);
 }
 
 /// A file whose lines were changed by somebody who knows how the checks are made, and has no key.
@@ -450,6 +452,25 @@ fn of_several_sittings_the_best_counts_and_doubles_are_refused() {
         put("2.jsonl", second),
         put("again.jsonl", again),
         put("ben.jsonl", sat(&exam, &person("Ben Roe", &half), &grammar())),
+        put("dora.jsonl", {
+            // What Ben typed, as fast as he did, by somebody else.
+            let theirs = sat(&exam, &person("Ben Roe", &half), &grammar());
+            let taken = read_from(theirs.as_bytes(), None).expect("a result file");
+            let mut all = lines(&exam, &person("Dora Finch", &half), &grammar());
+            let typed: Vec<Event> = taken
+                .lines
+                .iter()
+                .filter(|line| matches!(line.event, Event::Typed { .. }))
+                .map(|line| line.event.clone())
+                .collect();
+            let mut theirs = typed.into_iter();
+            for line in &mut all {
+                if matches!(line.event, Event::Typed { .. }) {
+                    line.event = theirs.next().expect("as many lines");
+                }
+            }
+            file(&all, None)
+        }),
         folder.path().join("missing.jsonl"),
     ];
     let grammar = grammar();
@@ -464,10 +485,12 @@ fn of_several_sittings_the_best_counts_and_doubles_are_refused() {
         ("2.jsonl", true),
         ("again.jsonl", false),
         ("ben.jsonl", true),
+        ("dora.jsonl", false),
     ];
     assert_eq!(names, expected.map(|(name, counts)| (name.to_owned(), counts)));
     assert!(refused(&all[1])[0].starts_with("it is the same as"));
     assert!(refused(&all[3])[0].contains("it was taken twice"));
+    assert!(refused(&all[5]).last().expect("a reason").contains("under another name"));
     assert!(refused(&all[0]).is_empty(), "the poorer sitting is no offence");
     assert_eq!(unread.len(), 1);
 }

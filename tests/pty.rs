@@ -305,6 +305,9 @@ fn a_paper_closes_an_item_when_its_time_is_over_and_goes_on_after_a_kill() {
     session.expect("3 of 4").expect("where it broke off");
     session.expect("radio> ").expect("a prompt");
     session.send(ControlCode::EndOfTransmission).expect("sent");
+    session.expect("2 items not answered").expect("it is asked first");
+    session.expect("radio> ").expect("a prompt");
+    session.send(ControlCode::EndOfTransmission).expect("sent");
     session.expect("not passed").expect("the mark");
     session.expect("not answered").expect("what was left");
     end(session, 1);

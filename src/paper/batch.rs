@@ -3,11 +3,12 @@
 use super::exam::plain;
 use super::mark::Marker;
 use super::marked::{Marked, Notice, Weight};
-use super::result::{Taken, read};
+use super::result::{Event, Taken, read};
 use super::seal::Key;
 use crate::bar::Progress;
 use crate::diagnostic::clean;
 use rayon::prelude::*;
+use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
@@ -28,6 +29,8 @@ struct One {
     marked: Marked,
     check: String,
     place: usize,
+    /// What was typed and how fast, if it was enough to tell two sittings apart.
+    typed: Option<[u8; 32]>,
 }
 
 /// Marks files and gives each to `each`, those of one person one after another; people come in the order of their
@@ -43,6 +46,7 @@ pub fn mark_all(
 ) -> Vec<Unread> {
     let mut people: Vec<(String, Vec<(usize, &Path)>)> = Vec::new();
     let mut known: HashMap<String, usize> = HashMap::new();
+    let mut sat: HashMap<[u8; 32], (String, String)> = HashMap::new();
     let mut unread = Vec::new();
     for (place, (file, name)) in files.iter().zip(names(files)).enumerate() {
         match name {
@@ -64,7 +68,17 @@ pub fn mark_all(
             chunk.par_iter().map(|(_, files)| person(marker, files, key, progress)).collect();
         for (ones, failed) in marked {
             unread.extend(failed);
-            ones.into_iter().for_each(|one| each(one.marked));
+            for mut one in ones {
+                let own = || (plain(&one.marked.name), one.marked.file.clone());
+                let first = one.typed.map(|typed| sat.entry(typed).or_insert_with(own).clone());
+                if let Some((name, file)) = first
+                    && name != plain(&one.marked.name)
+                {
+                    let text = format!("the same words were typed as fast as in {file}, under another name");
+                    refuse(&mut one.marked, Weight::Refused, text);
+                }
+                each(one.marked);
+            }
         }
     }
     unread
@@ -99,7 +113,8 @@ fn person(
         match read(file, key) {
             Ok(taken) => {
                 let check = check_of(&taken);
-                ones.push(One { marked: marker.mark(&shown(file), &taken), check, place: *place });
+                let typed = typed(&taken);
+                ones.push(One { marked: marker.mark(&shown(file), &taken), check, place: *place, typed });
             }
             Err(reason) => unread.push(Unread { file: shown(file), reason }),
         }
@@ -108,6 +123,19 @@ fn person(
     choose(&mut ones);
     ones.sort_by_key(|one| one.place);
     (ones, unread)
+}
+
+/// What was typed with its times, hashed; none for a few words, which two people may well share.
+fn typed(taken: &Taken) -> Option<[u8; 32]> {
+    let mut sum = Sha256::new();
+    let mut timed = 0;
+    for line in &taken.lines {
+        if let Event::Typed { text, first_key_ms, sent_ms } = &line.event {
+            timed += usize::from(sent_ms.is_some());
+            sum.update(format!("{text}\n{first_key_ms:?} {sent_ms:?}\n"));
+        }
+    }
+    (timed >= 3).then(|| sum.finalize().into())
 }
 
 fn check_of(taken: &Taken) -> String {

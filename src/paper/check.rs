@@ -13,6 +13,7 @@ use crate::drill::skill::Skill;
 use crate::element::{Element, Standard, Verdict};
 use crate::judge::judgement::Form;
 use crate::judge::{Situation, addressed, judge, judge_call};
+use crate::parse::{Speaker, read};
 use crate::rules::RuleSet;
 use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
@@ -46,7 +47,8 @@ pub fn read_paper(
     let source = diagnostic::text("Q001", path, bytes).map_err(|problem| vec![*problem])?;
     let broken = diagnostic::syntax("Q002", path, &source);
     if !broken.is_empty() {
-        return Err(broken);
+        // What is no TOML at all has a mistake in every line.
+        return Err(broken.into_iter().take(20).collect());
     }
     let file: PaperFile = toml::from_str(&source)
         .map_err(|error| vec![diagnostic::from_toml(path, &source, &error, "Q002")])?;
@@ -357,6 +359,15 @@ impl Check<'_> {
         let text = says.get_ref();
         let callsign = self.callsign(entry, text, &says.span())?;
         let me = Situation { callsign: callsign.clone(), shortened: false };
+        let unread = read(self.rules, text, Speaker::Controller).unparsed;
+        if let Some(span) = unread.first() {
+            let place = self.notes.within(says.span(), span.start as usize..span.end as usize);
+            let title = format!("`{}` is not understood", span.of(text));
+            let problem = self.notes.problem("Q007", place, title);
+            let help = "what nobody understands cannot be judged: use words of the phrase book";
+            self.notes.add(problem.help(help));
+            return None;
+        }
         let blank = judge(self.rules, &me, text, "");
         let found = item::skill_of(self.rules, &callsign, text);
         let model = judge(self.rules, &me, text, &blank.model);
@@ -419,7 +430,14 @@ impl Check<'_> {
                 phrase.span(),
                 format!("no call `{id}` is right with these values"),
             );
-            self.notes.add(problem.help(format!("`hearback explain {id}` tells its parts")));
+            let parts = self.rules.phrase(id).map(|found| found.parts.clone()).unwrap_or_default();
+            let own = |element: &&Element| !matches!(element, Element::Callsign | Element::Instruction);
+            let parts: Vec<String> = parts.iter().filter(own).map(|e| format!("'{} …'", e.name())).collect();
+            let help = match parts.is_empty() {
+                true => "it has no values: leave `with` out".to_owned(),
+                false => format!("write its values as `with = [{}]`; some may be left out", parts.join(", ")),
+            };
+            self.notes.add(problem.help(help));
             return None;
         }
         let topic = self.rules.phrase(id).and_then(|p| self.rules.topics.get(usize::from(p.topic?)));

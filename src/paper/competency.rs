@@ -323,7 +323,8 @@ impl Watch {
             let wrong = |f: &&crate::record::entry::Found| {
                 f.element == piece.element && f.fault == Fault::Wrong && f.severity == Severity::Critical
             };
-            let list = if item.findings.iter().find(wrong).is_some() {
+            // What the station caught and the person then said right was rescued by another net.
+            let list = if !item.corrected && item.findings.iter().find(wrong).is_some() {
                 self.unsafe_items.entry(competency).or_default()
             } else {
                 self.missed_items.entry(competency).or_default()

@@ -123,7 +123,10 @@ impl Item {
                 None => Difficulty::Crew(String::new(), Vec::new()),
             },
             Task::RadioCall { phrase, wanted } => {
-                Difficulty::RadioCall(phrase.clone(), wanted.iter().map(|(element, _)| *element).collect())
+                let instruction = rules.phrase(phrase).and_then(|p| p.instruction.as_ref());
+                let values = wanted.iter().map(|(element, _)| *element);
+                let elements = instruction.map(|_| Element::Instruction).into_iter().chain(values);
+                Difficulty::RadioCall(phrase.clone(), elements.collect())
             }
             Task::CrewCall { id, values, .. } => Difficulty::Crew(id.clone(), names(values)),
             Task::Checklist { list, item, values } => {

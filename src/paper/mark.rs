@@ -97,7 +97,7 @@ impl Marker<'_> {
         }
         match (header.sealed, self.keyed) {
             (true, false) => {
-                notices.note("it is sealed, and the key was not given: whether it was edited is not known")
+                notices.refuse("it is sealed, and the key was not given: whether it was edited is not known")
             }
             (false, true) => notices.refuse("it is not sealed with the group's key"),
             _ => {
@@ -120,6 +120,18 @@ impl Marker<'_> {
         }
         if taken.torn {
             notices.note("its last line is cut off");
+        }
+        let before = [taken.started].into_iter().chain(taken.lines.iter().map(|line| line.at));
+        let pauses: Vec<i64> = before
+            .zip(&taken.lines)
+            .filter(|(_, line)| matches!(line.event, Event::Resumed {}))
+            .map(|(before, line)| (line.at.as_millisecond() - before.as_millisecond()).max(0) / 1000)
+            .collect();
+        if let Some(longest) = pauses.iter().max() {
+            let times = if pauses.len() == 1 { "once".to_owned() } else { format!("{} times", pauses.len()) };
+            notices.note(format!(
+                "it broke off and was gone on with {times}; nothing was written for {longest} s"
+            ));
         }
         match taken.ended() {
             None => notices.refuse("it breaks off before the end; `hearback paper take` goes on with it"),
@@ -216,7 +228,10 @@ impl Marker<'_> {
         for item in marked.items.iter().filter(|item| !item.corrected && item.reply.is_some()) {
             for found in &item.findings {
                 if paper.fails.iter().any(|fails| fails.fits(found.element, found.fault, found.severity)) {
-                    marked.outright.push((item.number, found.element, found.fault));
+                    let outright = (item.number, found.element, found.fault);
+                    if !marked.outright.contains(&outright) {
+                        marked.outright.push(outright);
+                    }
                 }
             }
         }

@@ -265,7 +265,12 @@ pub fn read_from(mut from: impl BufRead, key: Option<&Key>) -> Result<Taken, Str
             break;
         }
         let text = std::str::from_utf8(&bytes).map_err(|_| format!("line {number} is not UTF-8 text"))?;
-        let text = text.trim_end_matches(['\r', '\n']);
+        // An editor may have put a mark before the text, or blank lines between.
+        let text = text.trim_start_matches('\u{feff}').trim_end_matches(['\r', '\n']);
+        if text.trim().is_empty() && taken.is_some() {
+            whole += read as u64;
+            continue;
+        }
         if number == 1 {
             // Whether it is sealed stands in the line itself; without the key only accidents show.
             let sealed = text.contains("\"sealed\":true");

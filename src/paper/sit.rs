@@ -50,6 +50,8 @@ pub struct Sitting<'a> {
     clock: &'a dyn Fn() -> Timestamp,
     styled: bool,
     keeper: Option<&'a mut dyn Keep>,
+    /// The person was asked whether to hand in.
+    leaving: bool,
     lines: String,
 }
 
@@ -84,7 +86,19 @@ impl<'a> Sitting<'a> {
         styled: bool,
     ) -> Self {
         let items = exam.items(name, sitting);
-        Self { exam, items, started, writer, console, out, clock, styled, keeper: None, lines: String::new() }
+        Self {
+            exam,
+            items,
+            started,
+            writer,
+            console,
+            out,
+            clock,
+            styled,
+            keeper: None,
+            leaving: false,
+            lines: String::new(),
+        }
     }
 
     /// The same, with somebody who keeps judged replies.
@@ -161,13 +175,15 @@ impl<'a> Sitting<'a> {
         let exam = self.exam;
         let Some(item) = self.items.get(at).copied() else { return Ok(Next::Go) };
         let number = u32::try_from(at + 1).unwrap_or(u32::MAX);
-        self.write(Event::Item { number, drawn: item.clone() })?;
-        let shown = shown.unwrap_or_else(self.clock);
-        let seconds = exam.paper.conditions.seconds;
-        let item_end = seconds.map(|s| shown.as_millisecond() + i64::from(s) * 1000);
         let (mut answering, actions) = Answering::begin(exam, item);
-        self.heading(at, item_end);
+        let seconds = exam.paper.conditions.seconds;
+        let end = |shown: Timestamp| seconds.map(|s| shown.as_millisecond() + i64::from(s) * 1000);
+        let whole = seconds.map(|s| u64::from(s) * 1000);
+        self.heading(at, shown.map_or(whole, |shown| self.left(end(shown))));
         self.voices(item, actions)?;
+        // What is heard once has been said now: the time to answer begins.
+        self.write(Event::Item { number, drawn: item.clone() })?;
+        let item_end = end(shown.unwrap_or_else(self.clock));
         for event in typed {
             match event {
                 Event::Hint {} => answering.hint(),
@@ -199,12 +215,15 @@ impl<'a> Sitting<'a> {
                     break;
                 }
                 Heard::Leave => {
-                    next = Next::Hand(Reason::Left);
-                    break;
+                    if self.hands_in(at) {
+                        next = Next::Hand(Reason::Left);
+                        break;
+                    }
                 }
                 Heard::Stop => return Ok(Next::Stop),
                 Heard::Line(line, time) => match self.command(line.trim(), &mut answering, item_end)? {
                     Command::Said => {
+                        self.leaving = false;
                         let text: String = line.chars().take(REPLY).collect();
                         let ms = |time: Option<Duration>| {
                             time.map(|t| u32::try_from(t.as_millis()).unwrap_or(u32::MAX))
@@ -226,10 +245,12 @@ impl<'a> Sitting<'a> {
                         break;
                     }
                     Command::Quit => {
-                        next = Next::Hand(Reason::Left);
-                        break;
+                        if self.hands_in(at) {
+                            next = Next::Hand(Reason::Left);
+                            break;
+                        }
                     }
-                    Command::Done => {}
+                    Command::Done => self.leaving = false,
                 },
             }
         }
@@ -237,9 +258,25 @@ impl<'a> Sitting<'a> {
         let (verdict, score) = (ended.answer.judgement.verdict, ended.score());
         self.write(Event::Closed { verdict, score })?;
         if exam.paper.conditions.feedback == Feedback::Item {
+            if ended.corrected.is_some() {
+                self.note("right, and counts half; the first reply was:");
+            }
             self.told(item, &ended.answer.reply, ended.answered, &ended.answer.judgement, timing);
         }
         Ok(next)
+    }
+
+    /// True if the person means to hand in: asked once where something is not answered yet.
+    fn hands_in(&mut self, at: usize) -> bool {
+        if self.leaving || self.console.now().is_none() {
+            return true;
+        }
+        self.leaving = true;
+        let open = count(self.items.len().saturating_sub(at), "item");
+        self.note(&format!(
+            "{open} not answered: /quit or Ctrl-D once more hands in; Ctrl-C twice only stops."
+        ));
+        false
     }
 
     /// Gives judged replies to whoever keeps them.
@@ -321,7 +358,7 @@ impl<'a> Sitting<'a> {
         }
     }
 
-    fn heading(&mut self, at: usize, item_end: Option<i64>) {
+    fn heading(&mut self, at: usize, own: Option<u64>) {
         let width = self.console.width();
         let slot = |at: usize| self.exam.slots.get(at).and_then(|slot| slot.part);
         let part = slot(at).filter(|_| at == 0 || slot(at - 1) != slot(at));
@@ -334,7 +371,7 @@ impl<'a> Sitting<'a> {
         if let Some(left) = self.left(self.paper_end()) {
             text.push_str(&format!(", {} left", duration(left / 1000)));
         }
-        if let Some(left) = self.left(item_end) {
+        if let Some(left) = own {
             text.push_str(&format!(", {} for this one", duration(left / 1000)));
         }
         self.rows(&hang((Tone::Plain, ""), 2, Tone::Faint, &text, width));
@@ -365,7 +402,11 @@ impl<'a> Sitting<'a> {
                     self.rows(&hang((Tone::Label, "  cue"), COLUMN, Tone::Plain, text.trim(), width));
                 }
                 Action::Happens { text } => {
-                    let text = format!("{text} [you are the {}]", item.station);
+                    let who = match item.station.as_str() {
+                        both if both.starts_with("both") => both.to_owned(),
+                        one => format!("the {one}"),
+                    };
+                    let text = format!("{text} [yours, as {who}]");
                     self.rows(&hang((Tone::Label, "  cue"), COLUMN, Tone::Plain, &text, width));
                 }
                 Action::Waits => self.note("The station waits. Reply when you are ready."),
@@ -413,7 +454,9 @@ impl<'a> Sitting<'a> {
         };
         match command {
             "help" => {
-                self.rows(&help_rows(&COMMANDS, width));
+                let hints = self.exam.paper.conditions.hints;
+                let commands = COMMANDS.into_iter().filter(|(command, _)| hints || *command != "hint");
+                self.rows(&help_rows(&commands.collect::<Vec<_>>(), width));
                 self.note("Anything else is transmitted. \"say again\" and \"confirm ...\" cost nothing but time; an empty line is silence.");
             }
             "time" => {

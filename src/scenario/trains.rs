@@ -5,7 +5,7 @@ use super::draw::{Exchange, Turn, draw};
 use super::load::Library;
 use super::{EntryTurn, Talk};
 use crate::content::Content;
-use crate::element::Element;
+use crate::element::{Element, Standard};
 use crate::judge::{Situation, owed};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -14,14 +14,14 @@ use std::collections::BTreeMap;
 const NAMED: usize = 2;
 
 /// Names of scenarios by what they train: ids of topics, of calls and of checklists. Each scenario is looked at in one
-/// flight of its rule set; one that cannot be read is left to `check`.
+/// flight; only those of the rule set count, and one that cannot be read is left to `check`.
 #[must_use]
-pub fn trains(library: &Library<'_>, content: &Content) -> BTreeMap<String, Vec<String>> {
+pub fn trains(library: &Library<'_>, content: &Content, standard: Standard) -> BTreeMap<String, Vec<String>> {
     let listed = catalogue(content);
     let found: Vec<(u8, &str, Vec<String>)> = listed
         .par_iter()
         .filter_map(|listed| {
-            Some((listed.difficulty, listed.name.as_str(), subjects(library, &listed.name)?))
+            Some((listed.difficulty, listed.name.as_str(), subjects(library, &listed.name, standard)?))
         })
         .collect();
     let mut found: Vec<(u8, usize, &str, Vec<String>)> = found
@@ -43,8 +43,8 @@ pub fn trains(library: &Library<'_>, content: &Content) -> BTreeMap<String, Vec<
 }
 
 /// What one scenario trains.
-fn subjects(library: &Library<'_>, name: &str) -> Option<Vec<String>> {
-    let scenario = library.open(name).ok()?;
+fn subjects(library: &Library<'_>, name: &str, standard: Standard) -> Option<Vec<String>> {
+    let scenario = library.open(name).ok().filter(|scenario| scenario.standard == standard)?;
     let rules = library.rules(scenario.standard);
     let mut out = Vec::new();
     for entry in &scenario.exchanges {

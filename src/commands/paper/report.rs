@@ -47,7 +47,7 @@ pub(super) fn report(
     }
     let rules = |standard: Standard| -> Arc<RuleSet> { sets.get(standard) };
     let library = Library::new(&rules, Arc::clone(&exam.book)).with_content(content);
-    let trained = trains(&library, content);
+    let trained = trains(&library, content, exam.paper.standard);
     let topics: BTreeSet<String> = catalogue(&exam.rules).into_iter().map(|skill| skill.topic).collect();
     let drilled = |topic: &str| topics.contains(topic);
     let scenarios = |topic: &str| trained.get(topic).cloned().unwrap_or_default();

@@ -112,6 +112,9 @@ pub(super) fn run(
 /// The name of a person, as it can stand in a file.
 fn checked(name: &str) -> Result<String> {
     let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
+    if name.is_empty() {
+        return Err(Error::Usage("a name is wanted: who sits the paper?".to_owned()));
+    }
     let fine = (1..=NAME).contains(&name.chars().count()) && clean(&name) == name;
     if fine {
         return Ok(name);
@@ -282,7 +285,8 @@ fn result(exam: &Exam, marked: &Marked) -> Vec<Row> {
     for (title, score, items) in skills {
         let title: String = title.chars().take(widest).collect();
         let items_text = count(usize::try_from(items).unwrap_or(0), "item");
-        rows.push(Row::of(Tone::Plain, format!("  {title:widest$}  {:>3} %  {items_text}", score / items)));
+        let share = percent(f64::from(score) / f64::from(items));
+        rows.push(Row::of(Tone::Plain, format!("  {title:widest$}  {share:>4} %  {items_text}")));
     }
     rows
 }

@@ -114,7 +114,7 @@ fn figures(page: &mut Page, report: &GroupReport) {
         page.plain(&format!("About {items} items like these would bring alpha to 0.80."));
     }
     let most = figures.bins.iter().copied().max().unwrap_or(0).max(1);
-    let room = page.width.saturating_sub(20).min(40);
+    let room = page.width.saturating_sub(36).min(40);
     let mut rows = vec![Row::new()];
     let line = (report.paper.pass_mark / 10.0) as usize;
     for (at, number) in figures.bins.iter().enumerate().rev() {
@@ -122,14 +122,17 @@ fn figures(page: &mut Page, report: &GroupReport) {
         let filled = if *number == 0 { 0 } else { (number * room).div_ceil(most) };
         let sign = if page.ascii { "#" } else { "\u{2588}" };
         let mut row = Row::of(Tone::Plain, format!("  {name:>6} {number:>4} "));
-        row = row.and(if at >= line { Tone::Good } else { Tone::Bad }, sign.repeat(filled));
-        rows.push(row);
-        if at == line {
-            rows.push(Row::of(
-                Tone::Faint,
-                format!("  {:->6} pass mark {} %", "", mark(report.paper.pass_mark)),
-            ));
+        let tone = match at.cmp(&line) {
+            std::cmp::Ordering::Greater => Tone::Good,
+            std::cmp::Ordering::Equal => Tone::Plain,
+            std::cmp::Ordering::Less => Tone::Bad,
+        };
+        row = row.and(tone, sign.repeat(filled));
+        if at == line.min(9) {
+            let blank = if filled == 0 { "" } else { " " };
+            row = row.and(Tone::Faint, format!("{blank}< pass mark {}", mark(report.paper.pass_mark)));
         }
+        rows.push(row);
     }
     page.put(rows);
 }
