@@ -412,7 +412,7 @@ fn a_database_of_another_program_is_left_alone() {
     Connection::open(&file).expect("it opens").execute_batch("CREATE TABLE bird (name TEXT)").expect("made");
     let before = fs::read(&file).expect("read");
     let err = practises_on(home.path(), &file);
-    assert!(err.contains("database of another program"), "{err}");
+    assert!(err.contains("no record of hearback"), "{err}");
     assert_eq!(run(hearback(home.path(), &file).arg("progress")).0, Some(2));
     assert_eq!(fs::read(&file).expect("read"), before);
 }

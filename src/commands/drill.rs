@@ -58,6 +58,12 @@ pub fn run(options: &Options, sets: &dyn RuleSets, out: &mut dyn Write, err: &mu
     let clock = move || fixed.clone().unwrap_or_else(ZonedDateTime::now);
     let before = kept(&options.place, err);
     let mut history = Kept { place: &options.place, before, session: Vec::new() };
+    let mut want = options.want;
+    if options.topic.is_some() {
+        // Who names a topic wants it today, whatever was new before.
+        want.new += Schedule::of(&history.reviews()?, &clock()).introduced_today();
+    }
+    let options = &Options { want, ..options.clone() };
     if options.due {
         let schedule = Schedule::of(&history.reviews()?, &clock());
         let list = Listed { options, rules: &rules, schedule: &schedule, skills: &skills };

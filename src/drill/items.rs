@@ -9,6 +9,7 @@ use crate::judge::{Situation, judge};
 use crate::parse::cover::Piece;
 use crate::parse::{self, Speaker};
 use crate::rules::{Phrase, RuleSet, SlotRef, Template};
+use crate::value::Value as Stored;
 use sha2::{Digest, Sha256};
 
 /// Draws before a skill is given up; one in a few fits.
@@ -206,9 +207,7 @@ impl Maker<'_> {
             let heard = parsed.heard.iter();
             places.extend(heard.filter_map(|heard| {
                 let (slot, found) = heard.slot?;
-                let form =
-                    if let crate::value::Value::Form(_, form, _) = found.value { Some(form) } else { None };
-                Some((heard.span, slot, form))
+                Some((heard.span, slot, found.value))
             }));
         });
         // Another callsign in it would be somebody else's.
@@ -218,14 +217,14 @@ impl Maker<'_> {
         places.sort_by_key(|(span, ..)| span.start);
         let mut at = begin?;
         let mut out = String::new();
-        for (span, slot, form) in places {
+        for (span, slot, said) in places {
             let (start, end) = (span.start as usize, span.end as usize);
             // What lies within another value was drawn with it.
             if start < at {
                 continue;
             }
             out.push_str(example.get(at..start)?);
-            let value = self.like(slot, form)?;
+            let value = self.like(slot, &said)?;
             // A word that is said with the value may stand before it already.
             let (first, rest) = value.split_once(' ').unwrap_or((&value, ""));
             let again =
@@ -308,14 +307,18 @@ impl Maker<'_> {
     }
 
     /// A value for the place of another: a form with values in it stays, one without gives way to another such.
-    fn like(&mut self, slot: SlotRef, form: Option<u16>) -> Option<String> {
-        if let (SlotRef::Data(n), Some(form)) = (slot, form.map(usize::from)) {
+    fn like(&mut self, slot: SlotRef, said: &Stored) -> Option<String> {
+        if let (SlotRef::Data(n), Stored::Form(_, form, _)) = (slot, said) {
+            let form = usize::from(*form);
             let data = self.rules.slots.get(n as usize)?;
             let plain = |form: &usize| data.counted.get(*form).is_some_and(Vec::is_empty);
             let forms: Vec<usize> =
                 if plain(&form) { (0..data.models.len()).filter(plain).collect() } else { vec![form] };
             let k = self.values.below(forms.len());
             return self.said(data.models.get(*forms.get(k)?)?);
+        }
+        if let Some(value) = self.values.like(said) {
+            return Some(value.spoken);
         }
         let name = self.name(slot)?;
         self.value(&name)
@@ -350,7 +353,13 @@ impl Maker<'_> {
             }
             Template::Slot(_, slot) => {
                 let name = self.name((*slot)?)?;
-                let value = self.value(&name)?;
+                // Between altitudes and flight levels lies a low one.
+                let transition = name == "level" && out.first().is_some_and(|word| word == "transition");
+                let value = if transition {
+                    self.values.like(&Stored::FlightLevel(60))?.spoken
+                } else {
+                    self.value(&name)?
+                };
                 out.push(value);
                 Some(())
             }

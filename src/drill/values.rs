@@ -3,6 +3,7 @@
 use crate::callsign::Callsign;
 use crate::element::{Element, Standard};
 use crate::text::speak::{digits, spoken};
+use crate::value::Value as Stored;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
@@ -106,6 +107,31 @@ impl Values {
                 return code;
             }
         }
+    }
+
+    /// A level or a speed of the size of another, so that a low altitude stays one, and so does a change of speed;
+    /// `None` for other values.
+    pub fn like(&mut self, said: &Stored) -> Option<Value> {
+        let (element, canonical, typed) = match *said {
+            Stored::FlightLevel(n) => {
+                let n = if n <= 100 { self.below(14) * 5 + 40 } else { (self.below(29) + 11) * 10 };
+                (Element::Level, format!("FL{n:03}"), format!("FL{n}"))
+            }
+            Stored::Feet(n) => {
+                let n = match n {
+                    0..=3_000 => (self.below(25) + 10) * 100,
+                    3_001..=10_000 => (self.below(14) + 6) * 500,
+                    _ => (self.below(12) + 22) * 500,
+                };
+                (Element::Level, format!("{n}ft"), format!("{n} ft"))
+            }
+            Stored::Knots(n) if n < 100 => {
+                let n = (self.below(5) + 1) * 10;
+                (Element::Speed, format!("{n}kt"), format!("{n} knots"))
+            }
+            _ => return None,
+        };
+        Some(Value { spoken: spoken(self.standard, element, &canonical), canonical, typed })
     }
 
     /// A value of a slot that the matcher reads itself; `None` for a slot of the grammar.

@@ -66,8 +66,10 @@ fn end_of(heard: &Heard) -> usize {
 
 /// The first element of each kind after atom `i` takes the place of the last of its kind before it.
 fn replace(rules: &RuleSet, parsed: &mut Parsed, i: usize, instructions: bool) {
-    let mut after: Vec<(Element, u16)> =
-        parsed.heard.iter().filter(|h| h.at as usize > i).map(|h| (h.element, h.clause)).collect();
+    // Wilco or roger behind a correction is no other instruction.
+    let is_move = |h: &Heard| h.phrase.is_some_and(|p| rules.phrases[p as usize].kind == PhraseKind::Move);
+    let behind = parsed.heard.iter().filter(|h| h.at as usize > i && !is_move(h));
+    let mut after: Vec<(Element, u16)> = behind.map(|h| (h.element, h.clause)).collect();
     after.dedup();
     for (element, _) in after {
         if element == Element::Instruction && !instructions {

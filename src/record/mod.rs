@@ -45,8 +45,8 @@ pub enum Trouble {
         /// What SQLite says.
         cause: rusqlite::Error,
     },
-    /// It is a database of another program.
-    #[error("`{}` is a database of another program, no record of hearback: it was left as it is", path.display())]
+    /// It is something else: a database of another program, a text.
+    #[error("`{}` is no record of hearback, and was left as it is", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,

@@ -39,6 +39,10 @@ impl Record {
             fs::create_dir_all(folder).map_err(|cause| Trouble::File { path: path.to_owned(), cause })?;
         }
         match retried(|| Self::writable(path)) {
+            // A file that is neither called nor begins like a database is somebody's text: it stays where it is.
+            Err(Trouble::Damaged { .. }) if is_something_else(path) => {
+                Err(Trouble::Foreign { path: path.to_owned() })
+            }
             Err(Trouble::Damaged { .. }) => {
                 let aside = set_aside(path)?;
                 let record = retried(|| Self::writable(path))?;
@@ -137,6 +141,15 @@ impl Record {
         db.pragma_update(None, "mmap_size", 1i64 << 30).map_err(fail)?;
         Ok(Self { db, path: path.to_owned(), newer: None })
     }
+}
+
+/// True for a file that neither its name nor its first bytes call a database.
+fn is_something_else(path: &Path) -> bool {
+    let named =
+        path.extension().is_some_and(|end| ["db", "sqlite", "sqlite3"].iter().any(|known| end == *known));
+    let mut first = [0u8; 16];
+    let read = File::open(path).and_then(|mut file| file.read_exact(&mut first));
+    !named && (read.is_err() || &first != b"SQLite format 3\0")
 }
 
 /// Tables, rows and version of a database into an empty one, which is then raised to today's version.

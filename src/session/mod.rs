@@ -388,7 +388,8 @@ impl<'a> Session<'a> {
             return Ok((Next::Go, self.tune(rest.trim())?));
         }
         if self.play.flight().has_crew() {
-            let (name, rest) = typed.trim_start_matches(['/', '?']).split_once(' ').unwrap_or((typed, ""));
+            let words = typed.trim_start_matches(['/', '?']);
+            let (name, rest) = words.split_once(' ').unwrap_or((words, ""));
             let channel = Channel::ALL.into_iter().find(|channel| channel.name() == name.to_lowercase());
             if let Some(channel) = channel.filter(|_| !rest.trim().is_empty()) {
                 let over = self.catch_up()?;

@@ -94,6 +94,13 @@ pub fn tokenize(lexicon: &Lexicon, text: &str, atoms: &mut Vec<Atom>) {
         } else if byte < 0x80 {
             match byte {
                 b'.' if scan.is_mark(i) => scan.mark(i),
+                // A time may be written so.
+                b':' if i > 0
+                    && bytes[i - 1].is_ascii_digit()
+                    && bytes.get(i + 1).is_some_and(u8::is_ascii_digit) =>
+                {
+                    scan.pending &= !GLUED;
+                }
                 b'.' | b',' | b';' | b':' | b'?' | b'!' | b'(' | b')' | b'\n' => {
                     scan.pending = (scan.pending | BREAK) & !GLUED;
                 }
