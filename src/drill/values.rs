@@ -114,7 +114,7 @@ impl Values {
     pub fn like(&mut self, said: &Stored) -> Option<Value> {
         let (element, canonical, typed) = match *said {
             Stored::FlightLevel(n) => {
-                let n = if n <= 100 { self.below(14) * 5 + 40 } else { (self.below(29) + 11) * 10 };
+                let n = if n <= 100 { self.below(23) * 5 + 35 } else { (self.below(29) + 11) * 10 };
                 (Element::Level, format!("FL{n:03}"), format!("FL{n}"))
             }
             Stored::Feet(n) => {
