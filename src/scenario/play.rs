@@ -100,6 +100,12 @@ impl Play {
         }
     }
 
+    /// The rules it is flown by.
+    #[must_use]
+    pub fn rules(&self) -> &RuleSet {
+        &self.rules
+    }
+
     /// The flight.
     #[must_use]
     pub fn flight(&self) -> &Flight {

@@ -7,8 +7,10 @@ use crate::crew::Channel;
 use crate::diagnostic::count;
 use crate::element::{Element, Fault, Severity, Verdict};
 use crate::feedback::{duration_words, label};
+use crate::judge::lost;
+use crate::rules::RuleSet;
 use crate::scenario::draw::Flight;
-use crate::scenario::play::Attempt;
+use crate::scenario::play::{Attempt, Skill};
 use std::collections::BTreeMap;
 use std::time::Duration;
 
@@ -40,12 +42,18 @@ pub struct Record {
 
 /// The debrief on screen.
 #[must_use]
-pub fn debrief_rows(record: &Record, flight: &Flight, repeat: &str, width: usize) -> Vec<Row> {
+pub fn debrief_rows(
+    record: &Record,
+    flight: &Flight,
+    rules: &RuleSet,
+    repeat: &str,
+    width: usize,
+) -> Vec<Row> {
     let mut rows = vec![Row::new()];
     rows.extend(hang((Tone::Plain, ""), 0, Tone::Label, &format!("Debrief: {}", flight.title), width));
     rows.extend(hang((Tone::Plain, ""), 2, Tone::Plain, &summary(record, flight), width));
     if !record.attempts.is_empty() {
-        elements(record, &mut rows);
+        elements(record, flight, rules, &mut rows);
         hazards(record, &mut rows, width);
         heard_right(record, &mut rows, width);
         work_on(record, &mut rows, width);
@@ -95,7 +103,7 @@ fn summary(record: &Record, flight: &Flight) -> String {
 }
 
 /// Right and wanted in first replies.
-fn elements(record: &Record, rows: &mut Vec<Row>) {
+fn elements(record: &Record, flight: &Flight, rules: &RuleSet, rows: &mut Vec<Row>) {
     let mut tally: BTreeMap<Element, (usize, usize)> = BTreeMap::new();
     for (attempt, _) in record.attempts.iter().filter(|(a, _)| a.first) {
         let mut wanted: BTreeMap<Element, usize> = BTreeMap::new();
@@ -105,6 +113,17 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
         if attempt.channel == Channel::Radio && (attempt.call || !attempt.wanted.is_empty()) {
             wanted.insert(Element::Callsign, 1);
         }
+        let judgement = &attempt.judgement;
+        // A clause left out whole is one finding, and all of it is lost.
+        let owed = match attempt.skill {
+            Skill::ReadBack => attempt.basis.owed(rules, &flight.callsign, &attempt.reply, judgement),
+            _ => Vec::new(),
+        };
+        let lost: Vec<Element> = owed
+            .iter()
+            .zip(lost(&owed, &judgement.findings))
+            .filter_map(|(owed, severity)| severity.map(|_| owed.element))
+            .collect();
         for (element, number) in wanted {
             let bad = attempt
                 .judgement
@@ -112,6 +131,7 @@ fn elements(record: &Record, rows: &mut Vec<Row>) {
                 .iter()
                 .filter(|f| f.element == element && matches!(f.fault, Fault::Wrong | Fault::Missing))
                 .count();
+            let bad = bad.max(lost.iter().filter(|lost| **lost == element).count());
             let bad = if attempt.reply.trim().is_empty() { number } else { bad.min(number) };
             let line = tally.entry(element).or_default();
             line.0 += number - bad;

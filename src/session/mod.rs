@@ -263,7 +263,8 @@ impl<'a> Session<'a> {
                 }
             }
         }
-        let rows = debrief_rows(&self.record, self.play.flight(), &self.look.repeat, width);
+        let rows =
+            debrief_rows(&self.record, self.play.flight(), self.play.rules(), &self.look.repeat, width);
         self.rows(&rows)?;
         self.flush()?;
         self.out.flush()?;
