@@ -132,6 +132,7 @@ fn first(
             if let Some(found) = allowed.iter().find(|name| **name == typed) {
                 return Ok(Some(found));
             }
+            writeln!(out, "  one of these words, or Enter for {}", allowed[0])?;
         }
     };
     let standard = ask("Rule set", &Standard::ALL.map(Standard::name))?;

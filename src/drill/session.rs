@@ -145,12 +145,12 @@ impl<'a> Drill<'a> {
                     break;
                 }
                 Next::Stop => {
-                    self.flush()?;
-                    return Ok(Ending::Interrupted);
+                    ending = Ending::Interrupted;
+                    break;
                 }
             }
         }
-        if ending == Ending::Left || self.showing > 0 {
+        if ending != Ending::Finished || self.showing > 0 {
             let schedule = self.schedule()?;
             let width = self.console.width();
             let rows = debrief_rows(
@@ -347,8 +347,9 @@ impl<'a> Drill<'a> {
             let model = format!("\"{}\"", tried.item.model);
             self.rows(&hang((Tone::Label, "    right is"), COLUMN, Tone::Voice, &model, width));
         }
-        self.last =
-            if tried.attempt.reply.trim().is_empty() { Vec::new() } else { judgement.findings.clone() };
+        if !tried.attempt.reply.trim().is_empty() && !judgement.findings.is_empty() {
+            self.last.clone_from(&judgement.findings);
+        }
         let mut back = false;
         for review in &tried.reviews {
             self.setup.history.keep(review.clone())?;

@@ -30,6 +30,9 @@ const RATE: f64 = 120.0;
 /// Seconds before the end of an item or of the paper at which that is told.
 const WARNING: u64 = 10;
 
+/// A line that is sent sooner was typed before the prompt stood there.
+const AHEAD: Duration = Duration::from_millis(150);
+
 /// What can be typed that is not said, with what it does.
 const COMMANDS: [(&str, &str); 5] = [
     ("help", "this list"),
@@ -340,6 +343,11 @@ impl<'a> Sitting<'a> {
                     return Ok(Heard::PaperOver);
                 }
                 Input::Line(..) if self.left(item_end) == Some(0) => return Ok(Heard::TooLate),
+                Input::Line(_, timing)
+                    if self.exam.paper.conditions.once && timing.sent.is_some_and(|sent| sent < AHEAD) =>
+                {
+                    self.note("Typed while it was being said: not sent.");
+                }
                 Input::Line(line, timing) => return Ok(Heard::Line(line, timing)),
                 Input::Wake if self.left(item_end) == Some(0) => return Ok(Heard::ItemOver),
                 Input::Wake => {

@@ -13,6 +13,7 @@ use crate::grammar::sets::Sets;
 use crate::paper::Outright;
 use crate::rules::RuleSet;
 use crate::scenario::load::Library;
+use crate::wrap::{PAGE, lines};
 use std::fmt::Write as _;
 use std::sync::Arc;
 
@@ -53,7 +54,7 @@ pub(super) fn draft(
     let set = sets.get(standard);
     let skills = catalogue(&set);
     let topic = |text: &str| known(text, skills.iter().map(|skill| skill.topic.as_str()));
-    let question = "Topics to read back, with commas (hearback phrasebook has them)";
+    let question = "Topics to read back, with commas; ? lists them";
     let topics =
         asker.ask("--topics", question, topics.as_deref(), "line-up, take-off, landing", &|text| {
             list(text, &topic)
@@ -77,7 +78,7 @@ pub(super) fn draft(
             text => number(text, 1, 5),
         })?;
     let call = |text: &str| known(text, book.calls().map(|call| call.id.as_str()));
-    let question = "Calls of the crew besides, with commas, or none";
+    let question = "Calls of the crew besides, with commas, or none; ? lists them";
     let calls = asker.ask("--calls", question, calls.as_deref(), NONE, &|text| or_none(text, &call))?;
     let or_no =
         |text: &str, least, most| if text == "no" { Ok(text.to_owned()) } else { number(text, least, most) };
@@ -184,6 +185,9 @@ fn known<'k>(text: &str, known: impl Iterator<Item = &'k str>) -> Checked {
     known.dedup();
     if known.contains(&text) {
         return Ok(text.to_owned());
+    }
+    if text == "?" {
+        return Err(lines(&known.join(", "), PAGE - 2).join("\n  "));
     }
     Err(format!("`{}` is not known; {}", text, suggestion(text, &known).unwrap_or_default()))
 }
