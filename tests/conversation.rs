@@ -12,6 +12,37 @@ use hearback::rules::RuleSet;
 type Row = (&'static str, &'static str, &'static str, &'static str, &'static [&'static str]);
 
 const ROWS: &[Row] = &[
+    // Two callsigns, and which of them it is.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, line up and wait runway two seven",
+        "line up and wait runway two seven, Whimbrel two one four, Whimbrel two one five",
+        "incorrect",
+        &["callsign wrong"],
+    ),
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, line up and wait runway two seven",
+        "line up and wait runway two seven, Whimbrel two one four, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    // A word of agreement behind a correction is no other instruction.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, cross runway three six",
+        "crossing runway two six, correction, runway three six, wilco, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
+    // A time as it is written.
+    (
+        "Whimbrel 214",
+        "Whimbrel two one four, released for departure at two three five six",
+        "released for departure at 23:56, Whimbrel two one four",
+        "correct",
+        &[],
+    ),
     // A callsign that is shortened by the station, and one that is not.
     (
         "QZ-ABD",

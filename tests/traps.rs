@@ -318,6 +318,30 @@ const TRAPS: &[Trap] = &[
         &["instruction wrong"],
         "the not is half of it",
     ),
+    (
+        "icao",
+        "line up and wait runway two seven",
+        "behind the departing Airbus line up and wait runway two seven behind",
+        "incorrect",
+        &["condition wrong"],
+        "who waits for somebody that nobody named has heard another clearance",
+    ),
+    (
+        "icao",
+        "runway two seven, cleared for take-off",
+        "expect cleared for take-off runway two seven",
+        "incomplete",
+        &["instruction missing"],
+        "what is expected is not taken",
+    ),
+    (
+        "icao",
+        "climb to flight level one two zero",
+        "expect climb flight level one two zero",
+        "incomplete",
+        &["level missing"],
+        "what is expected is not done",
+    ),
 ];
 
 #[test]

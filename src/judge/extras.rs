@@ -291,7 +291,7 @@ impl Case<'_> {
     }
 
     /// True if the transmission has the words of some atoms of the reply, one after the other.
-    fn words_said(&self, start: u16, end: u16) -> bool {
+    pub(super) fn words_said(&self, start: u16, end: u16) -> bool {
         let atoms = &self.heard.s.atoms[start as usize..end as usize];
         // Digits and letters by their value, words outside the vocabulary by their letters.
         let same = |a: &Atom, b: &Atom| {

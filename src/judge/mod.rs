@@ -237,7 +237,17 @@ impl Case<'_> {
                 _ => {}
             }
         }
-        let Some((index, found)) = best.filter(|b| b.1.what != Address::Telephony) else {
+        // One's own callsign, and after it another that nobody has named: which of the two is it?
+        let second = best.and_then(|(index, _)| {
+            let is_other = |c: &crate::parse::cover::Cover| {
+                matches!(c.piece, Piece::Own(found) if found.what == Address::Other)
+                    && !self.words_said(c.start, c.end)
+            };
+            (index + 1..covers.len()).find(|&i| self.at_edge(i) && is_other(&covers[i]))
+        });
+        let named = best.filter(|b| b.1.what != Address::Telephony && second.is_none());
+        let other = second.or(other);
+        let Some((index, found)) = named else {
             let wrong = other.or_else(|| self.stray_ident());
             match wrong {
                 Some(i) => {
