@@ -9,12 +9,13 @@ use crate::airport::value::canonical;
 use crate::callsign::Callsign;
 use crate::crew::{CrewBook, Operator, Role};
 use crate::diagnostic::{self, Diagnostic, Findings};
+use crate::drill::session::station;
 use crate::drill::skill::Skill;
 use crate::element::{Element, Standard, Verdict};
 use crate::judge::judgement::Form;
 use crate::judge::{Situation, addressed, judge, judge_call};
 use crate::parse::{Speaker, read};
-use crate::rules::RuleSet;
+use crate::rules::{Phase, RuleSet};
 use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
 
@@ -378,10 +379,13 @@ impl Check<'_> {
                 .add(problem.help("`hearback parse` tells what it understands; is the callsign in it?"));
             return None;
         }
+        let skill = found?;
+        let topic = self.rules.topics.iter().find(|topic| topic.id == skill.topic);
+        let from = station(topic.map_or(Phase::Any, |topic| topic.phase), self.rules.standard);
         Some(Item {
-            skill: found.map(|skill| skill.to_string()).unwrap_or_default(),
+            skill: skill.to_string(),
             callsign: callsign.written(),
-            station: String::new(),
+            station: from.to_owned(),
             cue: None,
             task: Task::ReadBack { says: text.clone() },
         })

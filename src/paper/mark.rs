@@ -4,6 +4,7 @@
 use super::answering::{Answering, Ended};
 use super::exam::Exam;
 use super::item::Item;
+use super::loss::tidy;
 use super::marked::{Marked, MarkedItem, Notice, Overruled, Weight};
 use super::report::mark as percent;
 use super::result::{Event, Line, Reason, Taken};
@@ -390,12 +391,7 @@ fn listed(named: Vec<String>, all: usize) -> String {
 
 /// A text of a stranger: clean, and no longer than a line.
 fn cut(text: &str) -> String {
-    let clean = clean(text);
-    let mut out: String = clean.chars().take(100).collect();
-    if clean.chars().count() > 100 {
-        out.push('…');
-    }
-    out
+    tidy(text, 100)
 }
 
 #[derive(Default)]

@@ -19,6 +19,7 @@ pub mod seal;
 pub mod show;
 pub mod sit;
 pub mod stats;
+pub mod told;
 pub mod wrong;
 
 use crate::element::{Element, Fault, Severity, Standard};

@@ -4,13 +4,12 @@
 use super::Feedback;
 use super::answering::Answering;
 use super::exam::Exam;
-use super::item::{Item, Task};
+use super::item::Item;
 use super::opening::duration;
 use super::result::{Event, REPLY, Reason, Taken, Writer};
+use super::told::told_rows;
 use crate::diagnostic::count;
 use crate::error::Result;
-use crate::feedback::reply_rows;
-use crate::judge::judgement::Judgement;
 use crate::record::keep::Keep;
 use crate::scenario::event::Action;
 use crate::session::console::{Console, Input, Timing};
@@ -261,10 +260,8 @@ impl<'a> Sitting<'a> {
         let (verdict, score) = (ended.answer.judgement.verdict, ended.score());
         self.write(Event::Closed { verdict, score })?;
         if exam.paper.conditions.feedback == Feedback::Item {
-            if ended.corrected.is_some() {
-                self.note("right, and counts half; the first reply was:");
-            }
-            self.told(item, &ended.answer.reply, ended.answered, &ended.answer.judgement, timing);
+            let width = self.console.width();
+            self.rows(&told_rows(item, &ended, timing, width));
         }
         Ok(next)
     }
@@ -303,26 +300,6 @@ impl<'a> Sitting<'a> {
             Input::End => *next = Next::Hand(Reason::Left),
         }
         Ok(())
-    }
-
-    /// What was wrong with a reply, and what would have been right.
-    fn told(&mut self, item: &Item, reply: &str, answered: bool, judgement: &Judgement, timing: Timing) {
-        let width = self.console.width();
-        if answered {
-            self.rows(&reply_rows(
-                reply,
-                judgement,
-                matches!(item.task, Task::RadioCall { .. }),
-                timing,
-                width,
-            ));
-        } else {
-            self.note("not answered");
-        }
-        if !answered || judgement.verdict > crate::element::Verdict::Correct {
-            let model = format!("\"{}\"", judgement.model);
-            self.rows(&hang((Tone::Label, "    right is"), COLUMN, Tone::Voice, &model, width));
-        }
     }
 
     /// Waits for a line, no longer than the time allows.

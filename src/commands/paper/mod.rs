@@ -77,7 +77,7 @@ pub fn run(
         }
         PaperCommand::Key { file } => {
             let text = Key::new_text().map_err(Error::Usage)?;
-            create(file, format!("{text}\n").as_bytes(), true)?;
+            create(file, format!("{text}\n").as_bytes())?;
             writeln!(out, "written: {}", crate::paper::batch::shown(file))?;
             writeln!(out, "Give it to those who sit the paper, and keep it from anybody else.")?;
             Ok(exit::DONE)
@@ -116,14 +116,12 @@ fn read_key(path: &Path) -> Result<Key> {
         .map_err(|problem| Error::Usage(format!("`{}`: {problem}", crate::paper::batch::shown(path))))
 }
 
-/// Writes a new file; `own` keeps others from reading it.
-fn create(path: &Path, bytes: &[u8], own: bool) -> Result<()> {
+/// Writes a new file that others cannot read.
+fn create(path: &Path, bytes: &[u8]) -> Result<()> {
     let mut options = fs::OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]
-    if own {
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    }
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     let mut file = match options.open(path) {
         Err(cause) if cause.kind() == std::io::ErrorKind::AlreadyExists => {
             return Err(Error::Exists { path: path.to_owned() });

@@ -3,7 +3,7 @@
 use crate::diagnostic::{clean, count};
 use crate::element::Verdict;
 use crate::error::{Error, Result, exit};
-use crate::feedback::{label, reply_rows};
+use crate::feedback::label;
 use crate::paper::Feedback;
 use crate::paper::answering::Ended;
 use crate::paper::batch::shown;
@@ -16,6 +16,7 @@ use crate::paper::report::mark as percent;
 use crate::paper::result::{Event, FORMAT, Header, NAME, Taken, Writer, read};
 use crate::paper::seal::Key;
 use crate::paper::sit::Sitting;
+use crate::paper::told::told_rows;
 use crate::record::entry::PROGRAM;
 use crate::record::keep::{Keeper, Place};
 use crate::record::moment;
@@ -35,9 +36,6 @@ pub(super) struct Options<'a> {
     /// Where the person's own attempts are kept.
     pub(super) place: &'a Place,
 }
-
-/// Columns before what is said.
-const COLUMN: usize = 16;
 
 /// Sits the paper.
 pub(super) fn run(
@@ -87,10 +85,9 @@ pub(super) fn run(
     let Some(reason) = sat.run(spot.before.as_ref())? else {
         return Ok(exit::INTERRUPTED);
     };
-    let again =
-        |key| read(&file, key).map_err(|reason| Error::Usage(format!("`{}`: {reason}", shown(&file))));
     let marker = Marker { exam, grammar, keyed: options.key.is_some() };
-    let taken = again(options.key.as_ref())?;
+    let taken = read(&file, options.key.as_ref())
+        .map_err(|reason| Error::Usage(format!("`{}`: {reason}", shown(&file))))?;
     let marked = marker.mark(&shown(&file), &taken);
     sat.close(reason, marked.mark)?;
     drop(sat);
@@ -153,7 +150,7 @@ fn began(console: &mut dyn Console, out: &mut dyn Write) -> Result<bool> {
     }
 }
 
-/// Where the result is written: beside nothing, in the folder that one is in.
+/// Where the result is written: in the folder that one is in, under the paper's name and the person's.
 fn default_file(paper: &Path, name: &str) -> PathBuf {
     let stem =
         paper.file_stem().map_or_else(|| "paper".to_owned(), |stem| stem.to_string_lossy().into_owned());
@@ -305,14 +302,7 @@ fn told(replayed: &[(Item, Ended)], width: usize) -> Vec<Row> {
             _ => item.asked().to_owned(),
         };
         rows.extend(hang((Tone::Label, &format!("{number:>3}")), 4, Tone::Voice, &asked, width));
-        if ended.answered {
-            let call = matches!(item.task, Task::RadioCall { .. });
-            rows.extend(reply_rows(&ended.answer.reply, judgement, call, Timing::default(), width));
-        } else {
-            rows.push(Row::of(Tone::Bad, "    not answered"));
-        }
-        let model = format!("\"{}\"", judgement.model);
-        rows.extend(hang((Tone::Label, "    right is"), COLUMN, Tone::Voice, &model, width));
+        rows.extend(told_rows(item, ended, Timing::default(), width));
     }
     rows
 }
